@@ -1,0 +1,14 @@
+//! Checks: one file per check, each a pure function of facts and parameters. `ALL` is the one ordered table.
+
+mod check;
+mod facts;
+mod message;
+mod verdict;
+
+pub use check::{Check, Info};
+pub use facts::{Facts, Pair, Selection};
+pub use message::{Message, Value};
+pub use verdict::{Outcome, Place, Subject, Verdict};
+
+/// Every check, in the order of reports.
+pub static ALL: &[&dyn Check] = &[];

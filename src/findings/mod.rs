@@ -1,0 +1,1 @@
+//! Verdicts in order, counted in a ledger, with a stable fingerprint.

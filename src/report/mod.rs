@@ -1,0 +1,1 @@
+//! Reports: one file per output. They see findings and the ledger, and compute nothing.

@@ -1,0 +1,31 @@
+//! Where a value came from.
+
+use crate::source::{SourceFile, Span};
+use std::fmt;
+use std::sync::Arc;
+
+/// The file and span that stated a value.
+#[derive(Debug, Clone)]
+pub struct Origin {
+    /// The rule file.
+    pub file: Arc<SourceFile>,
+    /// The value in it.
+    pub span: Span,
+}
+
+impl fmt::Display for Origin {
+    /// `serial-16g.toml:14:10`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let at = self.file.line_column(self.span.start);
+        write!(f, "{}:{}:{}", self.file.name(), at.line, at.column)
+    }
+}
+
+/// A value with its origin.
+#[derive(Debug, Clone)]
+pub struct At<T> {
+    /// The value.
+    pub value: T,
+    /// Where it was stated.
+    pub origin: Origin,
+}

@@ -1,0 +1,3 @@
+//! Benchmarks of the whole way from bytes to verdicts.
+
+fn main() {}
