@@ -27,7 +27,7 @@ pub trait Check: Sync {
 
 /// Declares a check: its doc comment becomes the explain page.
 ///
-/// ```ignore
+/// ```text
 /// declare_check! {
 ///     /// # What is measured
 ///     /// …
