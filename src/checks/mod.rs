@@ -2,12 +2,16 @@
 
 mod check;
 mod facts;
+mod judge;
 mod message;
+mod run;
 mod verdict;
 
 pub use check::{Check, Info};
 pub use facts::{Facts, Pair, Selection};
+pub use judge::{Sense, judge};
 pub use message::{Message, Value};
+pub use run::{RuleRun, find, run};
 pub use verdict::{Outcome, Place, Subject, Verdict};
 
 /// Every check, in the order of reports.

@@ -1,0 +1,80 @@
+//! Running all rules of a set over one board's facts.
+
+use super::{ALL, Check, Facts, Message, Outcome, Subject, Verdict};
+use crate::board::LayerSet;
+use crate::rules::{Rule, RuleSet};
+use rayon::prelude::*;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+/// Verdicts of one rule.
+#[derive(Debug)]
+pub struct RuleRun<'r> {
+    /// The rule.
+    pub rule: &'r Rule,
+    /// One verdict per subject, in the check's order.
+    pub verdicts: Vec<Verdict>,
+}
+
+/// The check of a name.
+#[must_use]
+pub fn find(name: &str) -> Option<&'static dyn Check> {
+    ALL.iter().copied().find(|check| check.info().schema.name == name)
+}
+
+/// Runs every rule, in parallel, and returns the runs in the order of the rules. A panic inside a check, which is a
+/// fault of this program, becomes an unchecked verdict, so that it can't read as a pass. A pass that rests on copper
+/// understood only in part becomes unchecked too.
+#[must_use]
+pub fn run<'r>(facts: &Facts<'_>, rules: &'r RuleSet) -> Vec<RuleRun<'r>> {
+    rules
+        .rules
+        .par_iter()
+        .map(|rule| {
+            let mut verdicts = run_rule(facts, rule);
+            for verdict in &mut verdicts {
+                doubt(facts, verdict);
+            }
+            RuleRun { rule, verdicts }
+        })
+        .collect()
+}
+
+fn run_rule(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
+    let Some(check) = find(rule.check) else {
+        return vec![unchecked(rule.check, Message::new("this version has no such check"))];
+    };
+    // Facts are only ever filled, never left half-changed, so a caught panic leaves them sound.
+    catch_unwind(AssertUnwindSafe(|| check.run(facts, rule))).unwrap_or_else(|_| {
+        vec![unchecked(
+            rule.check,
+            Message::new("the check itself failed, which is a fault of this program; please report it"),
+        )]
+    })
+}
+
+fn unchecked(check: &'static str, missing: Message) -> Verdict {
+    Verdict {
+        check,
+        subject: Subject { kind: "board", name: String::new(), ends: Vec::new() },
+        message: missing.clone(),
+        outcome: Outcome::Unchecked { missing },
+        value: None,
+        limit: None,
+        help: None,
+        place: None,
+        related: Vec::new(),
+        layers: LayerSet::EMPTY,
+    }
+}
+
+fn doubt(facts: &Facts<'_>, verdict: &mut Verdict) {
+    if verdict.outcome != Outcome::Pass {
+        return;
+    }
+    let doubt = facts.board.doubts.iter().find(|doubt| !doubt.layers.and(verdict.layers).is_empty());
+    if let Some(doubt) = doubt {
+        let missing = Message::new("copper it rests on was understood only in part: {doubt}")
+            .with("doubt", doubt.message.as_str());
+        verdict.outcome = Outcome::Unchecked { missing };
+    }
+}
