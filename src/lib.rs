@@ -12,8 +12,8 @@
 //! rules (TOML with spans) ──────────────►┘
 //! ```
 //!
-//! - [`units`], [`table`] and [`geometry`] are the ground floor: quantities with units, typed tables, and
-//!   integer-nanometre shapes. They know no boards.
+//! - [`units`], [`table`], [`nearest`] and [`geometry`] are the ground floor: quantities with units, typed tables,
+//!   the name that was meant, and integer-nanometre shapes. They know no boards.
 //! - [`source`] holds a file's text, its spans and lines, and cuts it into tokens. It knows no boards either.
 //! - [`board`] is the typed model of one board file, filled straight from the tokens.
 //! - [`copper`] works out what the copper does: what touches what, which way a signal takes, what hangs off it,
@@ -32,6 +32,7 @@ pub mod cli;
 pub mod copper;
 pub mod findings;
 pub mod geometry;
+pub mod nearest;
 pub mod report;
 pub mod rules;
 pub mod source;

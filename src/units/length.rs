@@ -44,6 +44,12 @@ impl Length {
         Self(self.0.abs())
     }
 
+    /// Whether it is known to be no greater than `limit`; within 0.5 nm of the limit is at it, and at it is within it.
+    #[must_use]
+    pub fn within(self, limit: Self) -> bool {
+        super::Quantity::Length(self).within(super::Quantity::Length(limit))
+    }
+
     /// A total order (lengths are finite by construction).
     #[must_use]
     pub fn total_cmp(&self, other: &Self) -> std::cmp::Ordering {

@@ -1,7 +1,17 @@
 //! Quantities with units: parse them, print them, compare them. A bare number never leaves this module.
 
+mod dimension;
 mod length;
+mod parse;
+mod print;
 mod quantity;
+mod target;
+mod unit;
 
+pub use dimension::Dimension;
 pub use length::Length;
-pub use quantity::{Dimension, Quantity};
+pub use parse::{ParseError, Written};
+pub use print::decimal;
+pub use quantity::{LENGTH_TOLERANCE, Quantity};
+pub use target::Target;
+pub use unit::{UNITS, Unit};

@@ -1,1 +1,4 @@
-//! x
+//! Units and rule sets, from outside.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice)]
+
+mod units;
