@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::float_cmp)]
 
 mod arcs;
+mod cover;
 mod rings;
 mod shapes;
 
