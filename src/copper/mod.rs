@@ -1,7 +1,12 @@
 //! What the copper does, from geometry alone: islands, routes, lengths, stubs, pairs, reference planes.
 
+pub mod coupling;
 mod item;
 mod length;
+pub mod pair_evidence;
+pub mod pair_match;
+pub mod pair_name;
+pub mod pairing;
 mod route;
 
 pub use item::ItemRef;

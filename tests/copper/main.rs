@@ -1,1 +1,13 @@
-//! x
+//! What the copper does: islands, routes, lengths, pairs, reference.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::float_cmp,
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation
+)]
+
+mod pairs_coupling;
+mod pairs_names;
