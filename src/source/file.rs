@@ -1,7 +1,8 @@
 //! One file's text with its line index.
 
-use super::{LineColumn, Span};
+use super::{LineColumn, Span, printable};
 use memchr::memchr_iter;
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 /// A file's name and text. The line index is built on first use.
@@ -10,13 +11,14 @@ pub struct SourceFile {
     name: String,
     text: String,
     lines: OnceLock<Vec<u32>>,
+    printable: OnceLock<Option<String>>,
 }
 
 impl SourceFile {
     /// A file known to people as `name` (a path as given) with `text` (at most `u32::MAX` bytes: the loader's limit).
     #[must_use]
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
-        Self { name: name.into(), text: text.into(), lines: OnceLock::new() }
+        Self { name: name.into(), text: text.into(), lines: OnceLock::new(), printable: OnceLock::new() }
     }
 
     /// The name as given by the user.
@@ -29,6 +31,16 @@ impl SourceFile {
     #[must_use]
     pub fn text(&self) -> &str {
         &self.text
+    }
+
+    /// The whole text with a mark, as many bytes long, for every character that must not reach a terminal.
+    #[must_use]
+    pub fn printable_text(&self) -> &str {
+        let marked = self.printable.get_or_init(|| match printable(&self.text) {
+            Cow::Borrowed(_) => None,
+            Cow::Owned(text) => Some(text),
+        });
+        marked.as_deref().unwrap_or(&self.text)
     }
 
     /// Byte offsets of line starts; the first is 0.

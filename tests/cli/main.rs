@@ -1,1 +1,5 @@
-//! x
+//! The command line from outside: what people read, exit codes, streams.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+
+mod excerpt;
