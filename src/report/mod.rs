@@ -1,1 +1,14 @@
-//! Reports: one file per output. They see findings and the ledger, and compute nothing.
+//! Reports: one file per output. They print what findings hold and compute nothing.
+
+mod facts;
+mod json;
+mod line;
+mod paint;
+mod run;
+mod text;
+
+pub use json::{SCHEMA as CHECK_SCHEMA, json};
+pub use line::line;
+pub use paint::Paint;
+pub use run::Run;
+pub use text::text;

@@ -110,7 +110,21 @@ fn theme(colour: bool) -> GraphicalTheme {
         advice: "note".into(),
         ..ThemeCharacters::unicode()
     };
-    GraphicalTheme { characters, styles: if colour { ThemeStyles::ansi() } else { ThemeStyles::none() } }
+    let styles = if colour {
+        let ansi = ThemeStyles::ansi();
+        ThemeStyles { link: ansi.linum, highlights: vec![ansi.help], ..ansi }
+    } else {
+        ThemeStyles::none()
+    };
+    GraphicalTheme { characters, styles }
+}
+
+/// Only the lines of a file with marks on them, as they stand below a notice.
+#[must_use]
+pub fn lines(file: &SourceFile, marks: Vec<Mark>, look: &Look) -> String {
+    let notice = Notice { gravity: Gravity::Note, text: String::new(), excerpt: Some((file, marks)), help: None };
+    let text = notice.render(look);
+    text.split_once('\n').map_or_else(String::new, |(_, lines)| lines.to_owned())
 }
 
 impl fmt::Display for Notice<'_> {
@@ -246,7 +260,8 @@ fn shown(file: &SourceFile, start: usize, end: usize, after: usize) -> Result<(u
     }
     for _ in 0..after {
         let next = line_range(file, last + 1);
-        if closed(text.get(from..to).unwrap_or("")) || next.1 <= to || next.1 - next.0 > LONG_LINE {
+        let blank = text.get(next.0..next.1).is_none_or(|line| line.trim().is_empty());
+        if closed(text.get(from..to).unwrap_or("")) || blank || next.1 - next.0 > LONG_LINE {
             break;
         }
         last += 1;

@@ -1,0 +1,74 @@
+//! The one order of verdicts, decided before any report sees them: worst first, and total.
+
+use super::Entry;
+use crate::checks::{ALL, Outcome, Place};
+use crate::geometry::Point;
+use crate::rules::Level;
+use crate::units::Quantity;
+use std::cmp::Ordering;
+
+/// Worst first: by outcome, check, how far beyond the limit, board, subject and place. The last keys only make the
+/// order total, so that neither threads nor the order of the file's items can show.
+pub(super) fn compare(one: &Entry<'_>, two: &Entry<'_>) -> Ordering {
+    let (a, b) = (&one.verdict, &two.verdict);
+    rank(&a.outcome)
+        .cmp(&rank(&b.outcome))
+        .then_with(|| check_row(a.check).cmp(&check_row(b.check)))
+        .then_with(|| excess(two).total_cmp(&excess(one)))
+        .then_with(|| one.board.name.cmp(&two.board.name))
+        .then_with(|| a.subject.cmp(&b.subject))
+        .then_with(|| place(a.place.as_ref()).cmp(&place(b.place.as_ref())))
+        .then_with(|| one.rule_row.cmp(&two.rule_row))
+        .then_with(|| one.text.cmp(&two.text))
+        .then_with(|| a.related.iter().map(|p| place(Some(p))).cmp(b.related.iter().map(|p| place(Some(p)))))
+        .then_with(|| one.board.source.name().cmp(two.board.source.name()))
+        .then_with(|| span(a.place.as_ref()).cmp(&span(b.place.as_ref())))
+}
+
+/// 0 is worst.
+fn rank(outcome: &Outcome) -> u8 {
+    match outcome {
+        Outcome::Fail(Level::Error) => 0,
+        Outcome::Fail(Level::Warning) => 1,
+        Outcome::Fail(Level::Note) => 2,
+        Outcome::Unchecked { .. } => 3,
+        Outcome::Pass => 4,
+    }
+}
+
+fn check_row(name: &str) -> usize {
+    ALL.iter().position(|check| check.info().schema.name == name).unwrap_or(ALL.len())
+}
+
+/// How far a value lies from its limit, as a ratio: 0 at the limit, greater the farther beyond it.
+fn excess(entry: &Entry<'_>) -> f64 {
+    let (Some(value), Some(limit)) = (entry.verdict.value, entry.verdict.limit.as_ref()) else { return 0.0 };
+    let (value, limit) = (size(value), size(limit.value));
+    // A limit of nothing: the value itself orders, behind no ratio.
+    let ratio = if limit == 0.0 { 1e9 + value } else { (value / limit).ln().abs() };
+    if ratio.is_finite() { ratio } else { 1e9 }
+}
+
+/// The size of a quantity in its own unit, for ratios only.
+#[allow(clippy::cast_precision_loss)] // counts are far below 2^53
+fn size(quantity: Quantity) -> f64 {
+    match quantity {
+        Quantity::Length(length) => length.to_mm().abs(),
+        Quantity::Count(count) => count as f64,
+        Quantity::Time(v)
+        | Quantity::Impedance(v)
+        | Quantity::Frequency(v)
+        | Quantity::Rate(v)
+        | Quantity::Current(v)
+        | Quantity::Ratio(v)
+        | Quantity::Decibel(v) => v.abs(),
+    }
+}
+
+fn place(place: Option<&Place>) -> Option<(Option<Point>, Option<u8>)> {
+    place.map(|place| (place.at, place.layer.map(|layer| layer.0)))
+}
+
+fn span(place: Option<&Place>) -> Option<crate::source::Span> {
+    place.map(|place| place.span)
+}

@@ -1,0 +1,67 @@
+//! The facts of a verdict as words, shared by the reports that people read.
+
+use crate::board::Board;
+use crate::checks::{Outcome, Place, Subject};
+use crate::findings::{Entry, apart, point_words, quantity_words, sentence};
+use crate::report::run::level_word;
+use crate::source::{excerpt::head, printable_name};
+
+/// How a verdict came out, in a word.
+pub const fn outcome_word(outcome: &Outcome) -> &'static str {
+    match outcome {
+        Outcome::Fail(level) => level_word(*level),
+        Outcome::Unchecked { .. } => "unchecked",
+        Outcome::Pass => "pass",
+    }
+}
+
+/// `pair `LANE1_TX`, U1.A3 to J1.12`.
+pub fn subject_words(subject: &Subject) -> String {
+    let name = printable_name(&subject.name);
+    let mut text =
+        if name.is_empty() { format!("the {}", subject.kind) } else { format!("{} `{name}`", subject.kind) };
+    if !subject.ends.is_empty() {
+        let ends: Vec<_> = subject.ends.iter().map(|end| printable_name(end)).collect();
+        text.push_str(&format!(", {}", ends.join(" to ")));
+    }
+    text
+}
+
+/// `0.412 mm, limit 0.300 mm (serial-16g.toml:14:10)`, as far as it is known.
+pub fn value_words(entry: &Entry<'_>) -> Option<String> {
+    let verdict = &entry.verdict;
+    match (verdict.value, &verdict.limit) {
+        (Some(value), Some(limit)) => {
+            let (value, bound) = apart(value, limit.value);
+            Some(format!("{value}, limit {bound} ({})", limit.origin))
+        }
+        (Some(value), None) => Some(quantity_words(value)),
+        (None, Some(limit)) => Some(format!("limit {} ({})", quantity_words(limit.value), limit.origin)),
+        (None, None) => None,
+    }
+}
+
+/// `base.kicad_pcb:1234:3`.
+pub fn file_place(board: &Board, place: Option<&Place>) -> String {
+    let name = printable_name(board.source.name());
+    let at = place.map(|place| board.source.line_column(head(&board.source, place.span).start));
+    at.map_or_else(|| format!("{name}:1:1"), |at| format!("{name}:{}:{}", at.line, at.column))
+}
+
+/// `layer `In2.Cu`, x 103.250 mm, y 88.100 mm`, as far as it is known.
+pub fn board_place(board: &Board, place: &Place) -> Option<String> {
+    let layer = place.layer.map(|layer| format!("layer `{}`", printable_name(board.layers.name(layer))));
+    let at = place.at.map(point_words);
+    let parts: Vec<_> = layer.into_iter().chain(at).collect();
+    (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+/// What stands at a place: its label, then where it is on the board.
+pub fn place_words(board: &Board, place: &Place) -> String {
+    let label = sentence(&place.label);
+    match board_place(board, place) {
+        Some(at) if label.is_empty() => at,
+        Some(at) => format!("{label}: {at}"),
+        None => label,
+    }
+}

@@ -1,0 +1,131 @@
+//! The report for programs. `check.schema.json` beside this file documents it.
+
+use super::Run;
+use super::facts::outcome_word;
+use super::run::{VERSION, level_word};
+use crate::board::Board;
+use crate::checks::Place;
+use crate::findings::{Entry, Whole, parts, sentence};
+use crate::geometry::to_f64;
+use crate::rules::{At, Origin};
+use crate::source::{Span, excerpt::head};
+use crate::units::Quantity;
+use serde_json::{Value, json};
+
+/// The schema of this report.
+pub const SCHEMA: &str = include_str!("check.schema.json");
+
+/// The report: every verdict that was kept, the ledger, and what was run.
+#[must_use]
+pub fn json(run: &Run<'_, '_>) -> String {
+    let ledger = &run.judgement.ledger;
+    let document = json!({
+        "schema": "throughline/check/1",
+        "tool": { "name": "throughline", "version": VERSION },
+        "rules": { "name": run.rules.name, "chosen": run.chosen, "left_out": run.left_out },
+        "boards": run.judgement.boards.iter().map(|board| board_value(board)).collect::<Vec<_>>(),
+        "whole": {
+            "status": match run.whole {
+                Whole::Clean => "clean",
+                Whole::Findings => "findings",
+                Whole::NotJudged => "not judged",
+            },
+            "fail_on": level_word(run.fail_on),
+            "examined": ledger.sum(|row| row.examined),
+            "passed": ledger.sum(|row| row.passed),
+            "errors": ledger.sum(|row| row.errors),
+            "warnings": ledger.sum(|row| row.warnings),
+            "notes": ledger.sum(|row| row.notes),
+            "unchecked": ledger.sum(|row| row.unchecked),
+        },
+        "ledger": ledger.rows.iter().map(|row| json!({
+            "check": row.check,
+            "level": level_word(row.level),
+            "examined": row.examined,
+            "passed": row.passed,
+            "errors": row.errors,
+            "warnings": row.warnings,
+            "notes": row.notes,
+            "unchecked": row.unchecked,
+            "reasons": row.reasons.iter().map(|reason| json!({ "text": reason.text, "count": reason.count }))
+                .collect::<Vec<_>>(),
+            "left_out": row.left_out,
+        })).collect::<Vec<_>>(),
+        "idle": ledger.idle.iter().map(|idle| json!({
+            "check": idle.check,
+            "level": level_word(idle.level),
+            "groups": idle.groups,
+            "origin": origin_value(&idle.origin),
+            "counts": run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle)),
+        })).collect::<Vec<_>>(),
+        "verdicts": run.judgement.entries.iter().map(verdict_value).collect::<Vec<_>>(),
+    });
+    format!("{document:#}\n")
+}
+
+fn board_value(board: &Board) -> Value {
+    let place = |span: Span, message: &str| {
+        let at = board.source.line_column(span.start);
+        json!({ "message": message, "line": at.line, "column": at.column })
+    };
+    json!({
+        "name": board.name,
+        "file": board.source.name(),
+        "format": board.version,
+        "copper_layers": board.layers.ids().map(|layer| board.layers.name(layer)).collect::<Vec<_>>(),
+        "doubts": board.doubts.iter().map(|doubt| place(doubt.span, &doubt.message)).collect::<Vec<_>>(),
+        "notes": board.notes.iter().map(|note| place(note.span, &note.message)).collect::<Vec<_>>(),
+    })
+}
+
+fn verdict_value(entry: &Entry<'_>) -> Value {
+    let verdict = &entry.verdict;
+    json!({
+        "fingerprint": entry.fingerprint.to_string(),
+        "check": verdict.check,
+        "outcome": outcome_word(&verdict.outcome),
+        "level": level_word(entry.level),
+        "board": entry.board.name,
+        "subject": { "kind": verdict.subject.kind, "name": verdict.subject.name, "ends": verdict.subject.ends },
+        "message": entry.text,
+        "missing": entry.missing,
+        "value": verdict.value.map(quantity_value),
+        "limit": verdict.limit.as_ref().map(limit_value),
+        "help": verdict.help.as_ref().map(sentence),
+        "place": verdict.place.as_ref().map(|place| place_value(entry.board, place)),
+        "related": verdict.related.iter().map(|place| place_value(entry.board, place)).collect::<Vec<_>>(),
+    })
+}
+
+/// Number and unit apart; lengths in millimetres to the nanometre, others to nine significant decimals.
+fn quantity_value(quantity: Quantity) -> Value {
+    let (number, _, unit) = parts(quantity);
+    let scale = if matches!(quantity, Quantity::Length(_)) { 1e6 } else { 1e9 };
+    json!({ "number": (number * scale).round() / scale, "unit": unit })
+}
+
+fn limit_value(limit: &At<Quantity>) -> Value {
+    let mut value = quantity_value(limit.value);
+    if let Some(object) = value.as_object_mut() {
+        object.insert("origin".to_owned(), origin_value(&limit.origin));
+    }
+    value
+}
+
+fn origin_value(origin: &Origin) -> Value {
+    let at = origin.file.line_column(origin.span.start);
+    json!({ "file": origin.file.name(), "line": at.line, "column": at.column })
+}
+
+fn place_value(board: &Board, place: &Place) -> Value {
+    let at = board.source.line_column(head(&board.source, place.span).start);
+    json!({
+        "file": board.source.name(),
+        "line": at.line,
+        "column": at.column,
+        "layer": place.layer.map(|layer| board.layers.name(layer)),
+        "x_mm": place.at.map(|at| to_f64(at.x) / 1e6),
+        "y_mm": place.at.map(|at| to_f64(at.y) / 1e6),
+        "label": sentence(&place.label),
+    })
+}

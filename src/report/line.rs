@@ -1,0 +1,25 @@
+//! One line per finding: `path:line:column: level check message`.
+
+use super::Run;
+use super::facts::{file_place, outcome_word, subject_words, value_words};
+use std::fmt::Write;
+
+/// The report. Passes are not listed.
+#[must_use]
+pub fn line(run: &Run<'_, '_>) -> String {
+    let mut text = String::new();
+    for entry in run.judgement.findings() {
+        let verdict = &entry.verdict;
+        let place = file_place(entry.board, verdict.place.as_ref());
+        let (word, subject) = (outcome_word(&verdict.outcome), subject_words(&verdict.subject));
+        let message = entry.missing.as_ref().unwrap_or(&entry.text);
+        let value = value_words(entry).map_or_else(String::new, |value| format!(" ({value})"));
+        // Writing into a string cannot fail.
+        let _ = writeln!(text, "{place}: {word} {} {subject}: {message}{value}", verdict.check);
+    }
+    for idle in &run.judgement.ledger.idle {
+        let word = if run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle)) { "unchecked" } else { "warning" };
+        let _ = writeln!(text, "{}: {word} {} {}", idle.origin, idle.check, super::text::idle_words(idle));
+    }
+    text
+}

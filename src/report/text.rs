@@ -1,0 +1,201 @@
+//! The report for people: the worst first, with the board's own lines, and the ledger at its end.
+
+use super::facts::{board_place, file_place, outcome_word, place_words, subject_words, value_words};
+use super::run::{counted, level_word};
+use super::{Paint, Run};
+use crate::board::Board;
+use crate::checks::{Outcome, Place};
+use crate::findings::{Cause, Entry, Idle, Whole, causes, quantity_words, sentence};
+use crate::source::excerpt::{Look, Mark, lines};
+use crate::source::{Span, printable, printable_name};
+use std::fmt::Write;
+
+/// Further findings of one cause that are listed below the worst.
+const LISTED: usize = 6;
+/// Related places shown in an excerpt.
+const RELATED: usize = 3;
+/// Reader's notes listed per board.
+const NOTES: usize = 8;
+/// Indent of what stands below a heading.
+const INDENT: &str = "    ";
+
+/// The report. Writing into a string cannot fail, so the results of `write!` are dropped.
+#[must_use]
+pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
+    let paint = Paint { on: look.colour };
+    let mut out = String::new();
+    head(&mut out, run);
+    for cause in causes(run.judgement.findings()) {
+        out.push('\n');
+        show_cause(&mut out, run, &cause, look, paint);
+    }
+    for idle in &run.judgement.ledger.idle {
+        let word = paint.outcome(&Outcome::Fail(crate::rules::Level::Warning), "warning");
+        let _ = writeln!(out, "\n{word}  {}  {}", paint.strong(idle.check), idle_words(idle));
+        let _ = writeln!(out, "{INDENT}{}", idle.origin);
+    }
+    ledger(&mut out, run, paint);
+    for board in &run.judgement.boards {
+        notes(&mut out, board);
+    }
+    let _ = writeln!(out, "\n{}", verdict(run, paint));
+    out
+}
+
+fn head(out: &mut String, run: &Run<'_, '_>) {
+    for board in &run.judgement.boards {
+        let format = board.version.map_or_else(|| "no format version".to_owned(), |v| format!("format {v}"));
+        let layers = u64::try_from(board.layers.len()).unwrap_or(u64::MAX);
+        let nets = u64::try_from(board.nets.len().saturating_sub(1)).unwrap_or(u64::MAX);
+        let (layers, nets) = (counted(layers, "copper layer"), counted(nets, "net"));
+        let _ = writeln!(out, "board  {}: {layers}, {nets}, {format}", printable_name(board.source.name()));
+    }
+    let _ = writeln!(out, "rules  {}, {}", printable_name(&run.rules.name), run.chosen);
+    if !run.left_out.is_empty() {
+        let _ = writeln!(out, "       left out on the command line: {}", run.left_out.join(", "));
+    }
+}
+
+fn show_cause(out: &mut String, run: &Run<'_, '_>, cause: &Cause<'_, '_>, look: &Look, paint: Paint) {
+    let Some((worst, rest)) = cause.entries.split_first() else { return };
+    show(out, worst, look, paint);
+    if rest.is_empty() {
+        return;
+    }
+    let more = u64::try_from(rest.len()).unwrap_or(u64::MAX);
+    let _ = writeln!(out, "{INDENT}{} of this kind, {} in all:", counted_more(more), more + 1);
+    let several = run.judgement.boards.len() > 1;
+    for entry in rest.iter().take(LISTED) {
+        let verdict = &entry.verdict;
+        let mut parts = vec![subject_words(&verdict.subject)];
+        parts.extend(verdict.value.map(quantity_words));
+        parts.extend(verdict.place.as_ref().and_then(|place| board_place(entry.board, place)));
+        if several || verdict.place.is_some() {
+            parts.push(file_place(entry.board, verdict.place.as_ref()));
+        }
+        let _ = writeln!(out, "{INDENT}  {}  {}", parts.join("; "), paint.faint(&entry.fingerprint.to_string()));
+    }
+    if rest.len() > LISTED {
+        let _ = writeln!(out, "{INDENT}  and {} more (`--report line` lists each)", rest.len() - LISTED);
+    }
+}
+
+fn counted_more(more: u64) -> String {
+    if more == 1 { "1 more".to_owned() } else { format!("{more} more") }
+}
+
+fn show(out: &mut String, entry: &Entry<'_>, look: &Look, paint: Paint) {
+    let verdict = &entry.verdict;
+    let word = match &verdict.outcome {
+        Outcome::Unchecked { .. } => "not checked",
+        outcome => outcome_word(outcome),
+    };
+    let word = paint.outcome(&verdict.outcome, word);
+    let _ = writeln!(out, "{word}  {}  {}", paint.strong(verdict.check), subject_words(&verdict.subject));
+    let _ = writeln!(out, "{INDENT}{}", entry.missing.as_ref().unwrap_or(&entry.text));
+    if let Some(value) = value_words(entry) {
+        let _ = writeln!(out, "{INDENT}{value}");
+    }
+    if let Some(place) = &verdict.place {
+        out.push_str(&excerpt(entry.board, place, &verdict.related, look));
+    }
+    if verdict.related.len() > RELATED {
+        let _ = writeln!(out, "{INDENT}and {} related places more", verdict.related.len() - RELATED);
+    }
+    if let Some(help) = &verdict.help {
+        let _ = writeln!(out, "{INDENT}to do: {}", sentence(help));
+    }
+    let _ = writeln!(out, "{INDENT}{}", paint.faint(&format!("finding {}", entry.fingerprint)));
+}
+
+/// The board's lines. Places that share a line and a span share a mark.
+fn excerpt(board: &Board, place: &Place, related: &[Place], look: &Look) -> String {
+    let mut marks: Vec<Mark> = Vec::new();
+    for place in std::iter::once(place).chain(related.iter().take(RELATED)) {
+        let text = place_words(board, place);
+        match marks.iter_mut().find(|mark| mark.span == place.span) {
+            Some(mark) => mark.text = format!("{}; {text}", mark.text),
+            None => marks.push(Mark { span: place.span, text }),
+        }
+    }
+    let shown = lines(&board.source, marks, look);
+    shown.lines().fold(String::new(), |text, line| if line.is_empty() { text } else { text + "  " + line + "\n" })
+}
+
+/// What a rule without a subject says.
+pub(super) fn idle_words(idle: &Idle) -> String {
+    let groups: Vec<_> = idle.groups.iter().map(|group| format!("`{}`", printable_name(group))).collect();
+    match groups.as_slice() {
+        [] => "found nothing to look at".to_owned(),
+        [group] => format!("found nothing to look at: group {group} selects nothing here"),
+        groups => format!("found nothing to look at: groups {} select nothing here", groups.join(", ")),
+    }
+}
+
+fn ledger(out: &mut String, run: &Run<'_, '_>, paint: Paint) {
+    let ledger = &run.judgement.ledger;
+    if ledger.rows.is_empty() {
+        let _ = writeln!(out, "\nThe rule set asks for no check.");
+        return;
+    }
+    let titles = ["check", "examined", "passed", "errors", "warnings", "notes", "not checked"];
+    let width = ledger.rows.iter().map(|row| row.check.len()).max().unwrap_or(0).max("check".len());
+    let mut line = format!("{:width$}", "check");
+    for title in titles.iter().skip(1) {
+        let _ = write!(line, "  {title}");
+    }
+    let _ = writeln!(out, "\n{}", paint.faint(&line));
+    for row in &ledger.rows {
+        let _ = write!(out, "{:width$}", row.check);
+        let cells = [row.examined, row.passed, row.errors, row.warnings, row.notes, row.unchecked];
+        for (cell, title) in cells.iter().zip(titles.iter().skip(1)) {
+            let cell = if *cell == 0 && *title != "examined" { "-".to_owned() } else { cell.to_string() };
+            let _ = write!(out, "  {cell:>wide$}", wide = title.len());
+        }
+        out.push('\n');
+    }
+    for row in &ledger.rows {
+        for reason in &row.reasons {
+            let _ = writeln!(out, "{} not checked, {}: {}", reason.count, row.check, reason.text);
+        }
+    }
+    for row in ledger.rows.iter().filter(|row| row.left_out > 0) {
+        let _ = writeln!(out, "{} verdicts of {} are counted above but not kept", row.left_out, row.check);
+    }
+}
+
+fn notes(out: &mut String, board: &Board) {
+    let doubts = board.doubts.iter().map(|doubt| (doubt.span, "in doubt: ", &doubt.message));
+    let notes = board.notes.iter().map(|note| (note.span, "", &note.message));
+    let all: Vec<(Span, &str, &String)> = doubts.chain(notes).collect();
+    if all.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "\nOn reading {}:", printable_name(board.source.name()));
+    for (span, kind, message) in all.iter().take(NOTES) {
+        let at = board.source.line_column(span.start);
+        let _ = writeln!(out, "{INDENT}{}:{}  {kind}{}", at.line, at.column, printable(message));
+    }
+    if all.len() > NOTES {
+        let _ = writeln!(out, "{INDENT}and {} more (`--report json` lists each)", all.len() - NOTES);
+    }
+}
+
+fn verdict(run: &Run<'_, '_>, paint: Paint) -> String {
+    let ledger = &run.judgement.ledger;
+    let (errors, warnings) = (ledger.sum(|row| row.errors), ledger.sum(|row| row.warnings));
+    let (notes, unchecked) = (ledger.sum(|row| row.notes), ledger.sum(|row| row.unchecked));
+    let mut counts = vec![counted(errors, "error"), counted(warnings, "warning")];
+    if notes > 0 {
+        counts.push(counted(notes, "note"));
+    }
+    counts.push(format!("{unchecked} not checked"));
+    counts.push(format!("{} passed", ledger.sum(|row| row.passed)));
+    let fail = Outcome::Fail(run.fail_on);
+    let whole = match run.whole {
+        Whole::Clean => paint.outcome(&Outcome::Pass, "judged, nothing at or above the fail level"),
+        Whole::Findings => paint.outcome(&fail, "judged, with findings at or above the fail level"),
+        Whole::NotJudged => paint.outcome(&fail, "not judged: what could not be checked counts at the fail level"),
+    };
+    format!("{} (fail level: {})\n{}", whole, level_word(run.fail_on), counts.join(", "))
+}
