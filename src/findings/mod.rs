@@ -14,4 +14,4 @@ pub use cause::{Cause, causes};
 pub use fingerprint::Fingerprint;
 pub use judgement::{Entry, Judgement, Verdicts, Whole};
 pub use ledger::{Idle, Ledger, Reason, Row};
-pub use sentence::{apart, parts, point_words, quantity_words, sentence};
+pub use sentence::{point_words, sentence};

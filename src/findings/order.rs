@@ -4,7 +4,6 @@ use super::Entry;
 use crate::checks::{ALL, Outcome, Place};
 use crate::geometry::Point;
 use crate::rules::Level;
-use crate::units::Quantity;
 use std::cmp::Ordering;
 
 /// Worst first: by outcome, check, how far beyond the limit, board, subject and place. The last keys only make the
@@ -43,26 +42,10 @@ fn check_row(name: &str) -> usize {
 /// How far a value lies from its limit, as a ratio: 0 at the limit, greater the farther beyond it.
 fn excess(entry: &Entry<'_>) -> f64 {
     let (Some(value), Some(limit)) = (entry.verdict.value, entry.verdict.limit.as_ref()) else { return 0.0 };
-    let (value, limit) = (size(value), size(limit.value));
+    let (value, limit) = (value.base().abs(), limit.value.base().abs());
     // A limit of nothing: the value itself orders, behind no ratio.
     let ratio = if limit == 0.0 { 1e9 + value } else { (value / limit).ln().abs() };
     if ratio.is_finite() { ratio } else { 1e9 }
-}
-
-/// The size of a quantity in its own unit, for ratios only.
-#[allow(clippy::cast_precision_loss)] // counts are far below 2^53
-fn size(quantity: Quantity) -> f64 {
-    match quantity {
-        Quantity::Length(length) => length.to_mm().abs(),
-        Quantity::Count(count) => count as f64,
-        Quantity::Time(v)
-        | Quantity::Impedance(v)
-        | Quantity::Frequency(v)
-        | Quantity::Rate(v)
-        | Quantity::Current(v)
-        | Quantity::Ratio(v)
-        | Quantity::Decibel(v) => v.abs(),
-    }
 }
 
 fn place(place: Option<&Place>) -> Option<(Option<Point>, Option<u8>)> {

@@ -3,7 +3,7 @@
 use crate::checks::{Message, Value};
 use crate::geometry::{Point, to_f64};
 use crate::source::printable_name;
-use crate::units::Quantity;
+use crate::units::decimal;
 
 /// A message with its values in place of its braces. A brace without a value stays as it is.
 #[must_use]
@@ -28,63 +28,15 @@ pub fn sentence(message: &Message) -> String {
 
 fn words(value: &Value) -> String {
     match value {
-        Value::Quantity(quantity) => quantity_words(*quantity),
+        Value::Quantity(quantity) => quantity.to_string(),
         Value::Name(name) => format!("`{}`", printable_name(name)),
         Value::Word(word) => (*word).to_owned(),
         Value::Point(point) => point_words(*point),
     }
 }
 
-/// A place on the board: `x 103.250 mm, y 88.100 mm`.
+/// A place on the board: `x 103.25, y 88.1 mm`.
 #[must_use]
 pub fn point_words(point: Point) -> String {
-    format!("x {:.3} mm, y {:.3} mm", to_f64(point.x) / 1e6, to_f64(point.y) / 1e6)
-}
-
-/// A quantity in its unit, lengths to the micrometre.
-#[must_use]
-pub fn quantity_words(quantity: Quantity) -> String {
-    let (number, decimals, unit) = parts(quantity);
-    join(&fixed(number, decimals), unit)
-}
-
-fn join(number: &str, unit: &str) -> String {
-    if unit.is_empty() { number.to_owned() } else { format!("{number} {unit}") }
-}
-
-/// A value beside the limit it is held against: with more digits if both would read the same although they differ.
-#[must_use]
-pub fn apart(value: Quantity, limit: Quantity) -> (String, String) {
-    let ((a, decimals, unit), (b, _, other)) = (parts(value), parts(limit));
-    let more = (decimals..=decimals + 3).find(|&decimals| {
-        fixed(a, decimals) != fixed(b, decimals) || unit != other || value.compare(limit).is_none_or(|o| o.is_eq())
-    });
-    let decimals = more.unwrap_or(decimals + 3);
-    (join(&fixed(a, decimals), unit), join(&fixed(b, decimals), other))
-}
-
-/// No "-0.000".
-fn fixed(number: f64, decimals: usize) -> String {
-    let text = format!("{number:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(rest) if rest.bytes().all(|byte| byte == b'0' || byte == b'.') => rest.to_owned(),
-        _ => text,
-    }
-}
-
-/// The number in the unit of reports, the decimals worth printing, and the unit (empty for a count).
-#[must_use]
-#[allow(clippy::cast_precision_loss)] // counts are far below 2^53
-pub fn parts(quantity: Quantity) -> (f64, usize, &'static str) {
-    match quantity {
-        Quantity::Length(length) => (length.to_mm(), 3, "mm"),
-        Quantity::Time(seconds) => (seconds * 1e12, 2, "ps"),
-        Quantity::Impedance(ohm) => (ohm, 1, "ohm"),
-        Quantity::Frequency(hertz) => (hertz / 1e9, 2, "GHz"),
-        Quantity::Rate(rate) => (rate / 1e9, 2, "GT/s"),
-        Quantity::Current(ampere) => (ampere, 2, "A"),
-        Quantity::Ratio(ratio) => (ratio * 100.0, 1, "%"),
-        Quantity::Decibel(decibel) => (decibel, 2, "dB"),
-        Quantity::Count(count) => (count as f64, 0, ""),
-    }
+    format!("x {}, y {} mm", decimal(to_f64(point.x) / 1e6, 3), decimal(to_f64(point.y) / 1e6, 3))
 }

@@ -2,7 +2,7 @@
 
 use crate::board::Board;
 use crate::checks::{Outcome, Place, Subject};
-use crate::findings::{Entry, apart, point_words, quantity_words, sentence};
+use crate::findings::{Entry, point_words, sentence};
 use crate::report::run::level_word;
 use crate::source::{excerpt::head, printable_name};
 
@@ -18,8 +18,7 @@ pub const fn outcome_word(outcome: &Outcome) -> &'static str {
 /// `pair `LANE1_TX`, U1.A3 to J1.12`.
 pub fn subject_words(subject: &Subject) -> String {
     let name = printable_name(&subject.name);
-    let mut text =
-        if name.is_empty() { format!("the {}", subject.kind) } else { format!("{} `{name}`", subject.kind) };
+    let mut text = if name.is_empty() { format!("the {}", subject.kind) } else { format!("{} `{name}`", subject.kind) };
     if !subject.ends.is_empty() {
         let ends: Vec<_> = subject.ends.iter().map(|end| printable_name(end)).collect();
         text.push_str(&format!(", {}", ends.join(" to ")));
@@ -27,16 +26,16 @@ pub fn subject_words(subject: &Subject) -> String {
     text
 }
 
-/// `0.412 mm, limit 0.300 mm (serial-16g.toml:14:10)`, as far as it is known.
+/// `0.412 mm, limit 0.3 mm (serial-16g.toml:14:10)`, as far as it is known.
 pub fn value_words(entry: &Entry<'_>) -> Option<String> {
     let verdict = &entry.verdict;
     match (verdict.value, &verdict.limit) {
         (Some(value), Some(limit)) => {
-            let (value, bound) = apart(value, limit.value);
+            let (value, bound) = (value.print_beside(limit.value), limit.value.print_beside(value));
             Some(format!("{value}, limit {bound} ({})", limit.origin))
         }
-        (Some(value), None) => Some(quantity_words(value)),
-        (None, Some(limit)) => Some(format!("limit {} ({})", quantity_words(limit.value), limit.origin)),
+        (Some(value), None) => Some(value.to_string()),
+        (None, Some(limit)) => Some(format!("limit {} ({})", limit.value, limit.origin)),
         (None, None) => None,
     }
 }
@@ -48,7 +47,7 @@ pub fn file_place(board: &Board, place: Option<&Place>) -> String {
     at.map_or_else(|| format!("{name}:1:1"), |at| format!("{name}:{}:{}", at.line, at.column))
 }
 
-/// `layer `In2.Cu`, x 103.250 mm, y 88.100 mm`, as far as it is known.
+/// `layer `In2.Cu`, x 103.25, y 88.1 mm`, as far as it is known.
 pub fn board_place(board: &Board, place: &Place) -> Option<String> {
     let layer = place.layer.map(|layer| format!("layer `{}`", printable_name(board.layers.name(layer))));
     let at = place.at.map(point_words);

@@ -5,11 +5,11 @@ use super::facts::outcome_word;
 use super::run::{VERSION, level_word};
 use crate::board::Board;
 use crate::checks::Place;
-use crate::findings::{Entry, Whole, parts, sentence};
+use crate::findings::{Entry, Whole, sentence};
 use crate::geometry::to_f64;
 use crate::rules::{At, Origin};
 use crate::source::{Span, excerpt::head};
-use crate::units::Quantity;
+use crate::units::{Dimension, Quantity, Unit};
 use serde_json::{Value, json};
 
 /// The schema of this report.
@@ -97,11 +97,21 @@ fn verdict_value(entry: &Entry<'_>) -> Value {
     })
 }
 
-/// Number and unit apart; lengths in millimetres to the nanometre, others to nine significant decimals.
-fn quantity_value(quantity: Quantity) -> Value {
-    let (number, _, unit) = parts(quantity);
-    let scale = if matches!(quantity, Quantity::Length(_)) { 1e6 } else { 1e9 };
-    json!({ "number": (number * scale).round() / scale, "unit": unit })
+/// Number and unit apart, in one unit per dimension; rounded to a billionth of the unit, below any method's error.
+pub(super) fn quantity_value(quantity: Quantity) -> Value {
+    let symbol = match quantity.dimension() {
+        Dimension::Length => "mm",
+        Dimension::Time => "ps",
+        Dimension::Impedance => "ohm",
+        Dimension::Frequency => "GHz",
+        Dimension::Rate => "GT/s",
+        Dimension::Current => "A",
+        Dimension::Ratio => "%",
+        Dimension::Decibel => "dB",
+        Dimension::Count => "",
+    };
+    let number = Unit::find(symbol).and_then(|unit| quantity.number_in(unit)).unwrap_or_else(|| quantity.base());
+    json!({ "number": (number * 1e9).round() / 1e9, "unit": symbol })
 }
 
 fn limit_value(limit: &At<Quantity>) -> Value {

@@ -5,7 +5,7 @@ use super::run::{counted, level_word};
 use super::{Paint, Run};
 use crate::board::Board;
 use crate::checks::{Outcome, Place};
-use crate::findings::{Cause, Entry, Idle, Whole, causes, quantity_words, sentence};
+use crate::findings::{Cause, Entry, Idle, Whole, causes, sentence};
 use crate::source::excerpt::{Look, Mark, lines};
 use crate::source::{Span, printable, printable_name};
 use std::fmt::Write;
@@ -68,7 +68,7 @@ fn show_cause(out: &mut String, run: &Run<'_, '_>, cause: &Cause<'_, '_>, look: 
     for entry in rest.iter().take(LISTED) {
         let verdict = &entry.verdict;
         let mut parts = vec![subject_words(&verdict.subject)];
-        parts.extend(verdict.value.map(quantity_words));
+        parts.extend(verdict.value.map(|value| value.to_string()));
         parts.extend(verdict.place.as_ref().and_then(|place| board_place(entry.board, place)));
         if several || verdict.place.is_some() {
             parts.push(file_place(entry.board, verdict.place.as_ref()));

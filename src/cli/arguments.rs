@@ -1,0 +1,131 @@
+//! The arguments of every command.
+
+use super::output::{Format, Report};
+use crate::rules::Level;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+
+const EXIT_STATUS: &str = "\
+Exit status:
+  0  everything that counts was judged, and nothing is at or above the fail level
+  1  a finding is at or above the fail level
+  2  not judged: wrong usage, unreadable input, a bad rule set, or no such finding but
+     something that a check of that level could not judge";
+
+/// Holds the copper of high-speed interposer boards against a rule set.
+#[derive(Debug, Parser)]
+#[command(name = "throughline", version, max_term_width = 100, after_help = EXIT_STATUS)]
+#[command(disable_help_subcommand = true, arg_required_else_help = true)]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+    #[command(flatten)]
+    pub global: Global,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Hold boards against the rule set
+    Check {
+        /// Board files, or folders of them [default: the current folder]
+        #[arg(value_name = "INPUT")]
+        inputs: Vec<PathBuf>,
+    },
+    /// Measure every net and pair of a board, without judging
+    Measure {
+        /// A board file, or a folder with one
+        #[arg(value_name = "INPUT")]
+        input: PathBuf,
+    },
+    /// Explain a check, with the limits in force
+    Explain {
+        /// Name of the check
+        #[arg(value_name = "CHECK")]
+        check: String,
+    },
+    /// List all checks with the limits in force
+    Checks,
+}
+
+#[derive(Debug, Args)]
+pub struct Global {
+    /// Rule file, or name of a shipped rule set
+    ///
+    /// Without it: the nearest `throughline.toml` in the board's folder or above it, else the shipped default.
+    #[arg(long, global = true, value_name = "FILE|NAME")]
+    pub rules: Option<String>,
+
+    /// Report to write: text, line, json; for `measure` text, csv, json. To standard output unless a path follows.
+    /// May be given more than once
+    #[arg(long = "report", global = true, value_name = "FORMAT[=PATH]", value_parser = Report::parse)]
+    pub reports: Vec<Report>,
+
+    /// Level from which a finding fails the run
+    #[arg(long, global = true, value_name = "LEVEL", value_enum, default_value_t = FailOn::Error)]
+    pub fail_on: FailOn,
+
+    /// Run this check alone; may be given more than once
+    #[arg(long, global = true, value_name = "CHECK")]
+    pub only: Vec<String>,
+
+    /// Leave this check out; may be given more than once
+    #[arg(long, global = true, value_name = "CHECK")]
+    pub skip: Vec<String>,
+
+    /// Threads to use [default: one per core]; the results are the same for any number
+    #[arg(long, global = true, value_name = "N")]
+    pub jobs: Option<NonZeroUsize>,
+
+    /// When to colour
+    #[arg(long, global = true, value_name = "WHEN", value_enum, default_value_t = When::Auto)]
+    pub color: When,
+}
+
+impl Global {
+    /// The reports to write for a command that knows `formats`; the first of them goes to standard output unless
+    /// another does.
+    pub fn reports(&self, formats: &[Format]) -> Result<Vec<Report>, String> {
+        let mut reports = self.reports.clone();
+        if let Some(report) = reports.iter().find(|report| !formats.contains(&report.format)) {
+            let names: Vec<_> = formats.iter().map(|format| format.name()).collect();
+            return Err(format!("this command has no `{}` report; it has {}", report.format.name(), names.join(", ")));
+        }
+        match (reports.iter().filter(|report| report.path.is_none()).count(), formats.first()) {
+            (0, Some(&format)) => reports.insert(0, Report { format, path: None }),
+            (0 | 1, _) => {}
+            _ => return Err("two reports can't share standard output; give one of them a path".to_owned()),
+        }
+        let mut paths: Vec<_> = reports.iter().filter_map(|report| report.path.as_ref()).collect();
+        paths.sort();
+        if let Some([path, _]) = paths.windows(2).find(|pair| matches!(pair, [a, b] if a == b)) {
+            return Err(format!("two reports can't share the file `{}`", path.display()));
+        }
+        Ok(reports)
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FailOn {
+    Error,
+    Warning,
+}
+
+impl From<FailOn> for Level {
+    fn from(level: FailOn) -> Self {
+        match level {
+            FailOn::Error => Self::Error,
+            FailOn::Warning => Self::Warning,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum When {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}

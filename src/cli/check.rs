@@ -1,0 +1,58 @@
+//! `throughline check`: hold boards against the rule set.
+
+use super::arguments::Global;
+use super::outcome::Exit;
+use super::output::{Format, Streams, deliver};
+use super::trouble::Troubles;
+use super::{load, rule_set};
+use crate::checks::{self, Facts};
+use crate::copper::Copper;
+use crate::findings::{Judgement, Verdicts};
+use crate::report::{self, Run};
+use crate::rules::Level;
+use crate::source::excerpt::Look;
+use rayon::prelude::*;
+use std::path::PathBuf;
+
+/// Reports of this command, the default first.
+const FORMATS: &[Format] = &[Format::Text, Format::Line, Format::Json];
+
+/// Runs the command.
+pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
+    let reports = global.reports(FORMATS).map_err(|fact| Troubles::plain(fact, None))?;
+    let here = [PathBuf::from(".")];
+    let paths = load::board_paths(if inputs.is_empty() { &here } else { inputs })?;
+    let chosen = rule_set::choose(global, &paths)?;
+    let boards = load::boards(&paths)?;
+    let verdicts = boards
+        .par_iter()
+        .map(|board| {
+            let copper = Copper::new(board);
+            let facts = Facts { board, copper: &copper, selections: Vec::new() };
+            Verdicts { board, runs: checks::run(&facts, &chosen.rules) }
+        })
+        .collect();
+    let judgement = Judgement::new(verdicts);
+    let fail_on = Level::from(global.fail_on);
+    let whole = judgement.whole(fail_on, |idle| chosen.is_named(idle));
+    let unseen = judgement.ledger.idle.iter().filter(|idle| idle.level >= fail_on && chosen.is_named(idle)).collect();
+    let run = Run {
+        judgement: &judgement,
+        rules: &chosen.rules,
+        chosen: chosen.how.clone(),
+        left_out: chosen.left_out.clone(),
+        fail_on,
+        whole,
+        unseen,
+    };
+    for wanted in &reports {
+        let look = if wanted.path.is_none() { streams.results() } else { Look::PLAIN };
+        let text = match wanted.format {
+            Format::Line => report::line(&run),
+            Format::Json => report::json(&run),
+            _ => report::text(&run, &look),
+        };
+        deliver(wanted, &text)?;
+    }
+    Ok(whole.into())
+}
