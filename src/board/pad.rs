@@ -1,5 +1,6 @@
 //! Pads.
 
+use super::via::BackDrill;
 use super::{FootprintId, LayerId, LayerSet, NetId};
 use crate::geometry::{Point, Shape};
 use crate::source::Span;
@@ -61,6 +62,8 @@ pub struct Pad {
     pub fill_layers: LayerSet,
     /// The hole, if any.
     pub drill: Option<Drill>,
+    /// Back-drills of a plated hole.
+    pub back_drills: Vec<BackDrill>,
     /// Net.
     pub net: NetId,
     /// Pin name of the schematic, empty if absent.

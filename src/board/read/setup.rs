@@ -1,0 +1,149 @@
+//! `setup`: the stackup and, in boards before 2020, the standard via drills.
+
+use super::Reading;
+use super::header::nanometres;
+use crate::board::stackup::DielectricKind;
+use crate::board::{LayerId, Stackup, StackupEntry};
+use crate::source::{Item, Read, Span, Word};
+use crate::units::Length;
+
+/// Drills that a via takes if neither it nor a net class states one.
+#[derive(Debug, Default, Clone, Copy)]
+pub(super) struct Defaults {
+    pub(super) via_drill: Option<i64>,
+    pub(super) microvia_drill: Option<i64>,
+}
+
+/// Values of one sheet of a stackup layer.
+#[derive(Default)]
+struct Sheet {
+    thickness: Option<Length>,
+    permittivity: Option<f64>,
+    loss_tangent: Option<f64>,
+    material: String,
+    span: Option<Span>,
+}
+
+impl<'a> Reading<'a> {
+    pub(super) fn setup(&mut self) -> Read<()> {
+        while let Some(item) = self.cursor.next()? {
+            let Item::Node(head) = item else { continue };
+            match head.text {
+                "stackup" => self.stackup(head)?,
+                "via_drill" => self.defaults.via_drill = Some(self.width("a drill diameter in mm")?),
+                "uvia_drill" => self.defaults.microvia_drill = Some(self.width("a drill diameter in mm")?),
+                // Design minima, margins, plot settings: rules and habits, no geometry.
+                _ => self.cursor.leave()?,
+            }
+        }
+        Ok(())
+    }
+
+    fn stackup(&mut self, head: Word<'a>) -> Read<()> {
+        let mut entries = Vec::new();
+        while let Some(item) = self.cursor.next()? {
+            let Item::Node(child) = item else { continue };
+            match child.text {
+                "layer" => self.stackup_layer(child, &mut entries)?,
+                "copper_finish" | "dielectric_constraints" | "edge_connector" | "castellated_pads" | "edge_plating" => {
+                    self.cursor.leave()?;
+                }
+                _ => self.unknown_node("stackup", child)?,
+            }
+        }
+        self.board.stackup = Some(Stackup { entries, span: head.span });
+        Ok(())
+    }
+
+    /// One layer. `addsublayer` is a bare word between its properties: what follows belongs to the next sheet.
+    fn stackup_layer(&mut self, head: Word<'a>, entries: &mut Vec<StackupEntry>) -> Read<()> {
+        let name = self.cursor.word("a layer name")?;
+        let mut kind = "";
+        let mut sheets = Vec::new();
+        let mut sheet = Sheet { span: Some(head.span), ..Sheet::default() };
+        while let Some(item) = self.cursor.next()? {
+            match item {
+                Item::Word(word) if word.text == "addsublayer" => {
+                    let next = Sheet { span: Some(word.span), ..Sheet::default() };
+                    sheets.push(std::mem::replace(&mut sheet, next));
+                }
+                Item::Word(_) => {}
+                Item::Node(child) => match child.text {
+                    "type" => kind = self.cursor.only_word("a type such as `copper` or `core`")?.text,
+                    _ => self.sheet_field(child, &mut sheet)?,
+                },
+            }
+        }
+        sheets.push(sheet);
+        let copper = self.layers.copper_named(&name.value()).iter().next();
+        if kind == "copper" {
+            self.copper_entry(name, copper, &sheets, entries);
+            return Ok(());
+        }
+        let kind = match kind {
+            "core" => DielectricKind::Core,
+            "Top Solder Mask" | "Bottom Solder Mask" => DielectricKind::Mask,
+            "Top Silk Screen" | "Bottom Silk Screen" | "Top Solder Paste" | "Bottom Solder Paste" => return Ok(()),
+            "prepreg" => DielectricKind::Prepreg,
+            other => {
+                let message = format!("stackup layer type `{other}` is not known; it is taken as a dielectric");
+                self.remarks.note(name.span, message);
+                DielectricKind::Prepreg
+            }
+        };
+        entries.extend(sheets.into_iter().map(|sheet| StackupEntry::Dielectric {
+            name: name.value().into_owned(),
+            kind,
+            thickness: sheet.thickness,
+            permittivity: sheet.permittivity,
+            loss_tangent: sheet.loss_tangent,
+            material: sheet.material,
+            span: sheet.span.unwrap_or(head.span),
+        }));
+        Ok(())
+    }
+
+    fn copper_entry(
+        &mut self,
+        name: Word<'a>,
+        layer: Option<LayerId>,
+        sheets: &[Sheet],
+        entries: &mut Vec<StackupEntry>,
+    ) {
+        match layer {
+            Some(layer) => {
+                let thickness = sheets.first().and_then(|sheet| sheet.thickness);
+                entries.push(StackupEntry::Copper { layer, thickness, span: name.span });
+            }
+            None => {
+                let message =
+                    format!("the stackup names copper layer `{}`, which is not in the layer table", name.text);
+                self.remarks.note(name.span, message);
+            }
+        }
+    }
+
+    fn sheet_field(&mut self, child: Word<'a>, sheet: &mut Sheet) -> Read<()> {
+        match child.text {
+            // `locked` may follow: it guards the value in an editor and means nothing here.
+            "thickness" => sheet.thickness = Some(nanometres(self.width("a thickness in mm")?)),
+            "epsilon_r" => {
+                sheet.permittivity = Some(self.cursor.number("a relative permittivity")?).filter(|&value| value > 0.0);
+                self.cursor.leave()?;
+            }
+            "loss_tangent" => {
+                sheet.loss_tangent = Some(self.cursor.number("a loss tangent")?).filter(|&value| value > 0.0);
+                self.cursor.leave()?;
+            }
+            "material" => sheet.material = self.cursor.only_word("a material name")?.value().into_owned(),
+            "color" => self.cursor.leave()?,
+            _ => self.unknown_node("stackup layer", child)?,
+        }
+        Ok(())
+    }
+
+    /// Notes what a person should know before believing the stackup.
+    pub(super) fn judge_stackup(&mut self) {
+        // Filled by the judgement helpers of the stackup.
+    }
+}

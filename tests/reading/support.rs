@@ -1,0 +1,26 @@
+//! Where boards come from.
+
+use std::path::{Path, PathBuf};
+
+/// All board files of the folder named by `THROUGHLINE_BOARDS` and of `fixtures/`, sorted.
+pub fn boards() -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let named = std::env::var_os("THROUGHLINE_BOARDS").map(PathBuf::from);
+    for folder in named.into_iter().chain([root.join("fixtures")]) {
+        collect(&folder, &mut files);
+    }
+    files.sort();
+    files
+}
+
+fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        let path = entry.path();
+        if path.is_dir() && path.file_name().is_none_or(|name| name != "broken") {
+            collect(&path, files);
+        } else if path.extension().is_some_and(|extension| extension == "kicad_pcb") {
+            files.push(path);
+        }
+    }
+}
