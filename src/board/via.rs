@@ -60,6 +60,13 @@ impl Via {
         LayerSet::span(self.top, self.bottom)
     }
 
+    /// Whether a back-drill takes the barrel away on a layer. The layer a back-drill reaches keeps it: an assumption,
+    /// since the format does not say.
+    #[must_use]
+    pub fn removes_barrel_on(&self, layer: LayerId) -> bool {
+        self.back_drills.iter().any(|drill| layer != drill.to && LayerSet::span(drill.from, drill.to).contains(layer))
+    }
+
     /// Pad diameter on a layer of its span, in nanometres.
     #[must_use]
     pub fn size_on(&self, layer: LayerId) -> i64 {

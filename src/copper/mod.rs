@@ -1,7 +1,11 @@
 //! What the copper does, from geometry alone: islands, routes, lengths, stubs, pairs, reference planes.
 
 pub mod coupling;
+mod index;
 mod item;
+mod items;
+mod items_collect;
+mod items_gap;
 mod length;
 pub mod pair_evidence;
 pub mod pair_match;
@@ -9,28 +13,36 @@ pub mod pair_name;
 pub mod pairing;
 mod route;
 
-pub use item::ItemRef;
+pub use item::{Item, ItemId, ItemRef};
+pub use items::{Items, TOUCH};
 pub use length::Contributions;
 pub use route::{Route, Step, StepKind};
 
 use crate::board::Board;
+use std::sync::OnceLock;
 
 /// A board's copper. Each part is worked out once, on first use, and shared by threads.
 #[derive(Debug)]
 pub struct Copper<'b> {
     board: &'b Board,
+    items: OnceLock<Items<'b>>,
 }
 
 impl<'b> Copper<'b> {
     /// The copper of a board; nothing is computed yet.
     #[must_use]
     pub fn new(board: &'b Board) -> Self {
-        Self { board }
+        Self { board, items: OnceLock::new() }
     }
 
     /// The board.
     #[must_use]
     pub fn board(&self) -> &'b Board {
         self.board
+    }
+
+    /// Its copper items by layer and place.
+    pub fn items(&self) -> &Items<'b> {
+        self.items.get_or_init(|| Items::new(self.board))
     }
 }

@@ -1,6 +1,6 @@
 //! Straight and circular curves between any positions: nearest points, distances and crossings, all by closed formula.
 
-use super::{ArcFrame, Envelope, Vector};
+use super::{ArcFrame, Envelope, Vector, to_f64};
 
 /// A curve without width.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,6 +44,20 @@ impl Gap {
     #[must_use]
     pub fn min(self, other: Self) -> Self {
         if other.distance < self.distance { other } else { self }
+    }
+
+    /// The gap that is left when the things at both ends grow by a pen each. Where they come to overlap, both places
+    /// are one point that both pens reach.
+    #[must_use]
+    pub fn grown(self, first: i64, second: i64) -> Self {
+        let (first, second) = (to_f64(first), to_f64(second));
+        let direction = (self.to - self.from).unit();
+        let distance = self.distance - first - second;
+        if distance <= 0.0 {
+            let reach = (self.distance - second).max(0.0).midpoint(first.min(self.distance));
+            return Self::between(self.from + direction * reach, self.from + direction * reach);
+        }
+        Self { distance, from: self.from + direction * first, to: self.to - direction * second }
     }
 
     /// Seen from the other side.

@@ -1,6 +1,6 @@
 //! Boxes parallel to the axes.
 
-use super::{Point, Vector, from_f64};
+use super::{Point, Vector, from_f64, to_f64};
 
 /// A closed box on the nanometre grid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -75,6 +75,14 @@ impl Envelope {
         self.min.x <= point.x && point.x <= self.max.x && self.min.y <= point.y && point.y <= self.max.y
     }
 
+    /// Distance between the nearest points of two boxes, nanometres: no shapes in them are nearer.
+    #[must_use]
+    pub fn distance(self, other: Self) -> f64 {
+        let x = (other.min.x - self.max.x).max(self.min.x - other.max.x).max(0);
+        let y = (other.min.y - self.max.y).max(self.min.y - other.max.y).max(0);
+        to_f64(x).hypot(to_f64(y))
+    }
+
     /// Width in nanometres.
     #[must_use]
     pub const fn width(self) -> i64 {
@@ -94,9 +102,10 @@ impl Envelope {
     }
 }
 
+// In `f64`, where grid points are exact: integer areas could overflow inside the tree.
 impl rstar::RTreeObject for Envelope {
-    type Envelope = rstar::AABB<[i64; 2]>;
+    type Envelope = rstar::AABB<[f64; 2]>;
     fn envelope(&self) -> Self::Envelope {
-        rstar::AABB::from_corners([self.min.x, self.min.y], [self.max.x, self.max.y])
+        rstar::AABB::from_corners([to_f64(self.min.x), to_f64(self.min.y)], [to_f64(self.max.x), to_f64(self.max.y)])
     }
 }

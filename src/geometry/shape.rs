@@ -168,7 +168,7 @@ impl<'a> ShapeRef<'a> {
                 best = best.min(one.gap(&two));
             }
         }
-        grown_gap(best, self.radius(), other.radius())
+        best.grown(self.radius(), other.radius())
     }
 
     /// A point of the other shape's core that lies inside this ring, if it has one at its anchor.
@@ -202,20 +202,6 @@ impl<'a> ShapeRef<'a> {
     pub fn crossings(&self, path: &Path) -> Vec<f64> {
         crossings(path, std::slice::from_ref(self))
     }
-}
-
-/// Takes the pens of two shapes off the gap of their cores.
-pub(super) fn grown_gap(core: Gap, first: i64, second: i64) -> Gap {
-    let (first, second) = (to_f64(first), to_f64(second));
-    let distance = core.distance - first - second;
-    let direction = (core.to - core.from).unit();
-    if distance <= 0.0 {
-        // One point that both pens reach: between the cores, no farther from either than its pen.
-        let reach = (core.distance - second).max(0.0).midpoint(first.min(core.distance));
-        let at = core.from + direction * reach;
-        return Gap { distance: 0.0, from: at, to: at };
-    }
-    Gap { distance, from: core.from + direction * first, to: core.to - direction * second }
 }
 
 /// Distances along a path at which it enters or leaves the union of shapes, ascending.
