@@ -10,4 +10,6 @@
 )]
 
 mod pairs_coupling;
+mod pairs_mismatch;
 mod pairs_names;
+mod pairs_routes;
