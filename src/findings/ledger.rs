@@ -1,7 +1,7 @@
 //! The ledger: what was looked at, how it fared, and what was not looked at.
 
-use super::Entry;
-use crate::checks::{ALL, Outcome, RuleRun};
+use super::{Entry, order};
+use crate::checks::{Outcome, RuleRun};
 use crate::rules::{Level, Origin};
 
 /// The count of one check over all boards.
@@ -66,13 +66,13 @@ impl Ledger {
     /// the same order.
     pub(super) fn open(runs: &[&[RuleRun<'_>]]) -> Self {
         let mut ledger = Self::default();
-        for check in ALL {
-            let name = check.info().schema.name;
-            let level = runs.iter().flat_map(|runs| runs.iter()).filter(|run| run.rule.check == name);
-            if let Some(level) = level.map(|run| run.rule.level).max() {
-                ledger.rows.push(Row::new(name, level));
+        for run in runs.iter().flat_map(|runs| runs.iter()) {
+            match ledger.rows.iter_mut().find(|row| row.check == run.rule.check) {
+                Some(row) => row.level = row.level.max(run.rule.level),
+                None => ledger.rows.push(Row::new(run.rule.check, run.rule.level)),
             }
         }
+        ledger.rows.sort_by_key(|row| order::check_row(row.check));
         let Some(first) = runs.first() else { return ledger };
         for (at, run) in first.iter().enumerate() {
             let idle = runs.iter().all(|runs| runs.get(at).is_none_or(|run| run.verdicts.is_empty()));

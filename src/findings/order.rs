@@ -35,8 +35,9 @@ fn rank(outcome: &Outcome) -> u8 {
     }
 }
 
-fn check_row(name: &str) -> usize {
-    ALL.iter().position(|check| check.info().schema.name == name).unwrap_or(ALL.len())
+/// The order of checks: that of their table; one that is not in it comes last, by name.
+pub(super) fn check_row(name: &'static str) -> (usize, &'static str) {
+    (ALL.iter().position(|check| check.info().schema.name == name).unwrap_or(ALL.len()), name)
 }
 
 /// How far a value lies from its limit, as a ratio: 0 at the limit, greater the farther beyond it.

@@ -26,18 +26,23 @@ pub fn subject_words(subject: &Subject) -> String {
     text
 }
 
-/// `0.412 mm, limit 0.3 mm (serial-16g.toml:14:10)`, as far as it is known.
+/// `0.412 mm; limit 0.3 mm, set at serial-16g.toml:14:10`, as far as it is known.
 pub fn value_words(entry: &Entry<'_>) -> Option<String> {
     let verdict = &entry.verdict;
-    match (verdict.value, &verdict.limit) {
-        (Some(value), Some(limit)) => {
-            let (value, bound) = (value.print_beside(limit.value), limit.value.print_beside(value));
-            Some(format!("{value}, limit {bound} ({})", limit.origin))
-        }
-        (Some(value), None) => Some(value.to_string()),
-        (None, Some(limit)) => Some(format!("limit {} ({})", limit.value, limit.origin)),
-        (None, None) => None,
-    }
+    let limit = verdict.limit.as_ref().map(|limit| {
+        let bound = verdict.value.map_or_else(|| limit.value.to_string(), |value| limit.value.print_beside(value));
+        format!("limit {bound}, set at {}", limit.origin)
+    });
+    let parts: Vec<_> = value_only(entry).into_iter().chain(limit).collect();
+    (!parts.is_empty()).then(|| parts.join("; "))
+}
+
+/// The measured value, with as many decimals as it takes to tell it from its limit.
+pub fn value_only(entry: &Entry<'_>) -> Option<String> {
+    let verdict = &entry.verdict;
+    verdict
+        .value
+        .map(|value| verdict.limit.as_ref().map_or_else(|| value.to_string(), |limit| value.print_beside(limit.value)))
 }
 
 /// `base.kicad_pcb:1234:3`.

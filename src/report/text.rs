@@ -1,11 +1,12 @@
 //! The report for people: the worst first, with the board's own lines, and the ledger at its end.
 
-use super::facts::{board_place, file_place, outcome_word, place_words, subject_words, value_words};
+use super::facts::{board_place, file_place, outcome_word, place_words, subject_words, value_only, value_words};
 use super::run::{counted, level_word};
 use super::{Paint, Run};
 use crate::board::Board;
 use crate::checks::{Outcome, Place};
 use crate::findings::{Cause, Entry, Idle, Whole, causes, sentence};
+use crate::rules::Level;
 use crate::source::excerpt::{Look, Mark, lines};
 use crate::source::{Span, printable, printable_name};
 use std::fmt::Write;
@@ -30,7 +31,9 @@ pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
         show_cause(&mut out, run, &cause, look, paint);
     }
     for idle in &run.judgement.ledger.idle {
-        let word = paint.outcome(&Outcome::Fail(crate::rules::Level::Warning), "warning");
+        let counts = run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle));
+        let (level, word) = if counts { (idle.level, "not checked") } else { (Level::Warning, "warning") };
+        let word = paint.outcome(&Outcome::Fail(level), word);
         let _ = writeln!(out, "\n{word}  {}  {}", paint.strong(idle.check), idle_words(idle));
         let _ = writeln!(out, "{INDENT}{}", idle.origin);
     }
@@ -68,7 +71,7 @@ fn show_cause(out: &mut String, run: &Run<'_, '_>, cause: &Cause<'_, '_>, look: 
     for entry in rest.iter().take(LISTED) {
         let verdict = &entry.verdict;
         let mut parts = vec![subject_words(&verdict.subject)];
-        parts.extend(verdict.value.map(|value| value.to_string()));
+        parts.extend(value_only(entry));
         parts.extend(verdict.place.as_ref().and_then(|place| board_place(entry.board, place)));
         if several || verdict.place.is_some() {
             parts.push(file_place(entry.board, verdict.place.as_ref()));
@@ -105,7 +108,7 @@ fn show(out: &mut String, entry: &Entry<'_>, look: &Look, paint: Paint) {
     if let Some(help) = &verdict.help {
         let _ = writeln!(out, "{INDENT}to do: {}", sentence(help));
     }
-    let _ = writeln!(out, "{INDENT}{}", paint.faint(&format!("finding {}", entry.fingerprint)));
+    let _ = writeln!(out, "{INDENT}{}", paint.faint(&format!("fingerprint {}", entry.fingerprint)));
 }
 
 /// The board's lines. Places that share a line and a span share a mark.
@@ -191,11 +194,17 @@ fn verdict(run: &Run<'_, '_>, paint: Paint) -> String {
     }
     counts.push(format!("{unchecked} not checked"));
     counts.push(format!("{} passed", ledger.sum(|row| row.passed)));
-    let fail = Outcome::Fail(run.fail_on);
-    let whole = match run.whole {
-        Whole::Clean => paint.outcome(&Outcome::Pass, "judged, nothing at or above the fail level"),
-        Whole::Findings => paint.outcome(&fail, "judged, with findings at or above the fail level"),
-        Whole::NotJudged => paint.outcome(&fail, "not judged: what could not be checked counts at the fail level"),
+    let level = level_word(run.fail_on);
+    let (outcome, word, why) = match run.whole {
+        Whole::Clean => (Outcome::Pass, "clean", format!("no finding at or above the fail level `{level}`")),
+        Whole::Findings => {
+            (Outcome::Fail(run.fail_on), "fails", format!("a finding is at or above the fail level `{level}`"))
+        }
+        Whole::NotJudged => (
+            Outcome::Fail(run.fail_on),
+            "not judged",
+            format!("no finding, but something that counts at the fail level `{level}` could not be checked"),
+        ),
     };
-    format!("{} (fail level: {})\n{}", whole, level_word(run.fail_on), counts.join(", "))
+    format!("{}\n{}: {why}", counts.join(", "), paint.outcome(&outcome, word))
 }

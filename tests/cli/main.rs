@@ -1,5 +1,15 @@
 //! The command line from outside: what people read, exit codes, streams.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation
+)]
 
 mod excerpt;
+mod findings;
+mod made;
+mod report;
+mod schema;
