@@ -1,17 +1,18 @@
 //! Loading files: the only place that opens one. Whatever can't be read says so clearly.
 
 use super::trouble::{Trouble, Troubles};
-use crate::board::Board;
-use crate::source::{Fault, SourceFile, Span};
+
+use crate::board::{Board, read, read_project};
+use crate::source::{Fault, Limits, SourceFile, Span};
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// The largest file that is read, in bytes: offsets of 32 bits reach well beyond it.
-const MOST: usize = 512 << 20;
 /// How board files end.
 const BOARD: &str = "kicad_pcb";
+/// How the project files beside them end.
+const PROJECT: &str = "kicad_pro";
 
 /// Board files named by inputs: files as they are, folders by their boards in order of name.
 pub fn board_paths(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Troubles> {
@@ -71,12 +72,19 @@ fn board(path: &Path) -> Result<Board, Trouble> {
     }
     let source = Arc::new(file(path)?);
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
-    Err(Trouble::Plain(format!("boards can't be read yet: `{name}`, {} bytes", source.text().len()), None))
+    let fault = |fault: Fault| Trouble::Fault(Box::new(fault));
+    let mut board = read(&name, source).map_err(fault)?;
+    // Net classes live beside the board since generation 6; a board without that file has none.
+    let project = path.with_extension(PROJECT);
+    if project.is_file() {
+        read_project(&mut board, &Arc::new(file(&project)?)).map_err(fault)?;
+    }
+    Ok(board)
 }
 
 /// Reads a text file.
 pub fn file(path: &Path) -> Result<SourceFile, Trouble> {
-    let limit = MOST;
+    let limit = Limits::default().file_bytes;
     let metadata = fs::metadata(path).map_err(|error| unreadable(path, &error))?;
     if metadata.is_dir() {
         return Err(Trouble::Plain(format!("`{}` is a folder, not a file", path.display()), None));

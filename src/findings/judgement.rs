@@ -123,6 +123,8 @@ impl<'b> Judgement<'b> {
         let unjudged =
             self.entries.iter().any(|e| e.level >= fail_on && matches!(e.verdict.outcome, Outcome::Unchecked { .. }));
         let unseen = ledger.idle.iter().any(|idle| idle.level >= fail_on && named(idle));
-        if unjudged || unseen { Whole::NotJudged } else { Whole::Clean }
+        // A run that looked at nothing at all proves nothing.
+        let nothing = ledger.sum(|row| row.examined) == 0;
+        if unjudged || unseen || nothing { Whole::NotJudged } else { Whole::Clean }
     }
 }

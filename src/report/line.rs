@@ -19,7 +19,13 @@ pub fn line(run: &Run<'_, '_>) -> String {
     }
     for idle in &run.judgement.ledger.idle {
         let word = if run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle)) { "unchecked" } else { "warning" };
-        let _ = writeln!(text, "{}: {word} {} {}", idle.origin, idle.check, super::text::idle_words(idle));
+        let _ = writeln!(
+            text,
+            "{}: {word} {} nothing to look at: {}",
+            idle.origin,
+            idle.check,
+            super::text::idle_words(idle)
+        );
     }
     text
 }

@@ -30,13 +30,7 @@ pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
         out.push('\n');
         show_cause(&mut out, run, &cause, look, paint);
     }
-    for idle in &run.judgement.ledger.idle {
-        let counts = run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle));
-        let (level, word) = if counts { (idle.level, "not checked") } else { (Level::Warning, "warning") };
-        let word = paint.outcome(&Outcome::Fail(level), word);
-        let _ = writeln!(out, "\n{word}  {}  {}", paint.strong(idle.check), idle_words(idle));
-        let _ = writeln!(out, "{INDENT}{}", idle.origin);
-    }
+    idle(&mut out, run, paint);
     ledger(&mut out, run, paint);
     for board in &run.judgement.boards {
         notes(&mut out, board);
@@ -125,13 +119,29 @@ fn excerpt(board: &Board, place: &Place, related: &[Place], look: &Look) -> Stri
     shown.lines().fold(String::new(), |text, line| if line.is_empty() { text } else { text + "  " + line + "\n" })
 }
 
+/// Rules that had no subject: in one block, but each is named.
+fn idle(out: &mut String, run: &Run<'_, '_>, paint: Paint) {
+    let all = &run.judgement.ledger.idle;
+    let counts = |idle: &Idle| run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle));
+    let (counting, others): (Vec<&Idle>, Vec<&Idle>) = all.iter().partition(|idle| counts(idle));
+    for (list, level, word) in [(counting, run.fail_on, "not checked"), (others, Level::Warning, "warning")] {
+        let Some(width) = list.iter().map(|idle| idle.check.len()).max() else { continue };
+        let rules = counted(u64::try_from(list.len()).unwrap_or(u64::MAX), "rule");
+        let _ = writeln!(out, "\n{}  {rules} found nothing to look at", paint.outcome(&Outcome::Fail(level), word));
+        for idle in list {
+            let origin = paint.faint(&idle.origin.to_string());
+            let _ = writeln!(out, "{INDENT}{:width$}  {}  {origin}", idle.check, idle_words(idle));
+        }
+    }
+}
+
 /// What a rule without a subject says.
 pub(super) fn idle_words(idle: &Idle) -> String {
     let groups: Vec<_> = idle.groups.iter().map(|group| format!("`{}`", printable_name(group))).collect();
     match groups.as_slice() {
-        [] => "found nothing to look at".to_owned(),
-        [group] => format!("found nothing to look at: group {group} selects nothing here"),
-        groups => format!("found nothing to look at: groups {} select nothing here", groups.join(", ")),
+        [] => "the board has no subject for it".to_owned(),
+        [group] => format!("group {group} selects nothing here"),
+        groups => format!("groups {} select nothing here", groups.join(", ")),
     }
 }
 
@@ -199,6 +209,9 @@ fn verdict(run: &Run<'_, '_>, paint: Paint) -> String {
         Whole::Clean => (Outcome::Pass, "clean", format!("no finding at or above the fail level `{level}`")),
         Whole::Findings => {
             (Outcome::Fail(run.fail_on), "fails", format!("a finding is at or above the fail level `{level}`"))
+        }
+        Whole::NotJudged if ledger.sum(|row| row.examined) == 0 => {
+            (Outcome::Fail(run.fail_on), "not judged", "no check looked at anything".to_owned())
         }
         Whole::NotJudged => (
             Outcome::Fail(run.fail_on),

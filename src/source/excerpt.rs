@@ -91,7 +91,8 @@ pub fn render(diagnostic: &dyn Diagnostic, look: &Look) -> String {
     if handler.render_report(&mut text, diagnostic).is_err() {
         text = format!("  {diagnostic}");
     }
-    let mut lines: String = text.lines().map(str::trim_end).fold(String::new(), |text, line| text + line + "\n");
+    let text = text.strip_prefix("  ").unwrap_or(&text);
+    let mut lines = text.lines().map(str::trim_end).fold(String::new(), |text, line| text + line + "\n");
     lines.truncate(lines.trim_end().len());
     lines.push('\n');
     lines

@@ -20,11 +20,11 @@ fn fault(text: &str, at: &str, message: &str, label: &str) -> String {
 fn a_fault_shows_its_line() {
     let text = "(kicad_pcb (version 4)\n  (segment (start 1 2) (end 3 oops) (width 0.2) (layer F.Cu) (net 1))\n)\n";
     insta::assert_snapshot!(fault(text, "oops", "not a number", "expected a number of millimetres"), @r#"
-     error not a number
-        [glacier.kicad_pcb:2:31]
-    2 │   (segment (start 1 2) (end 3 oops) (width 0.2) (layer F.Cu) (net 1))
-      │                               ────
-      │                                     expected a number of millimetres
+    error not a number
+         [glacier.kicad_pcb:2:31]
+     2 │   (segment (start 1 2) (end 3 oops) (width 0.2) (layer F.Cu) (net 1))
+       │                               ────
+       │                                     expected a number of millimetres
     "#);
 }
 
@@ -32,13 +32,13 @@ fn a_fault_shows_its_line() {
 fn a_construct_over_many_lines_shows_its_head() {
     let text = "(kicad_pcb\n\t(via\n\t\t(at 1 2)\n\t\t(size 0.6)\n\t\t(drill 0.3)\n\t\t(net 7)\n\t)\n)\n";
     insta::assert_snapshot!(fault(text, "(via", "via without layers", "no `layers` in here"), @r#"
-     error via without layers
-        [glacier.kicad_pcb:2:2]
-    2 │   (via
-      │   ────
-      │         no `layers` in here
-    3 │     (at 1 2)
-    4 │     (size 0.6)
+    error via without layers
+         [glacier.kicad_pcb:2:2]
+     2 │   (via
+       │   ────
+       │         no `layers` in here
+     3 │     (at 1 2)
+     4 │     (size 0.6)
     "#);
 }
 
@@ -46,11 +46,11 @@ fn a_construct_over_many_lines_shows_its_head() {
 fn columns_count_characters_and_wide_ones_are_underlined_in_place() {
     let text = "(kicad_pcb (net 1 \"Ωµ氷河\") (net x))\n";
     insta::assert_snapshot!(fault(text, "x)", "not a net number", "expected an integer"), @r#"
-     error not a net number
-        [glacier.kicad_pcb:1:32]
-    1 │ (kicad_pcb (net 1 "Ωµ氷河") (net x))
-      │                                  ──
-      │                                       expected an integer
+    error not a net number
+         [glacier.kicad_pcb:1:32]
+     1 │ (kicad_pcb (net 1 "Ωµ氷河") (net x))
+       │                                  ──
+       │                                       expected an integer
     "#);
 }
 
@@ -65,11 +65,11 @@ fn a_long_line_is_windowed() {
         text.push_str("(net 1 \"ü\") ");
     }
     insta::assert_snapshot!(fault(&text, "oops", "unknown node", "here"), @r#"
-     error unknown node
-        [glacier.kicad_pcb:1:840013]
-    1 │ 1 "ü") (net 1 "ü") (net 1 "ü") (net 1 "ü") (oops) (net 1 "ü") (net 1 "ü") (net 1 "ü") (net 1
-      │                                             ────
-      │                                                   here
+    error unknown node
+         [glacier.kicad_pcb:1:840013]
+     1 │ 1 "ü") (net 1 "ü") (net 1 "ü") (net 1 "ü") (oops) (net 1 "ü") (net 1 "ü") (net 1 "ü") (net 1
+       │                                             ────
+       │                                                   here
     "#);
 }
 
@@ -88,13 +88,13 @@ fn the_end_of_a_file_is_a_place() {
         assert_eq!(fault.place().column, 21);
         insta::allow_duplicates! {
             insta::assert_snapshot!(render(&fault, &Look::PLAIN), @r#"
-             error the file ends inside a list
-                [cut.kicad_pcb:1:21]
-            1 │ (kicad_pcb (version 4
-              │                     ─
-              │                         expected `)`
+            error the file ends inside a list
+                 [cut.kicad_pcb:1:21]
+             1 │ (kicad_pcb (version 4
+               │                     ─
+               │                         expected `)`
 
-             help: the file was cut off; save it again
+              help: the file was cut off; save it again
             "#);
         }
     }
@@ -125,21 +125,21 @@ fn distant_places_are_shown_apart_and_near_ones_together() {
         help: Some("look at them".into()),
     };
     insta::assert_snapshot!(notice.render(&Look::PLAIN), @r#"
-     warning three places
-        [far.kicad_pcb:3:10]
-    2 │ (segment one)
-      │          ───
-      │               touches this
-    3 │ (segment two)
-      │          ───
-      │               this
+    warning three places
+         [far.kicad_pcb:3:10]
+     2 │ (segment one)
+       │          ───
+       │               touches this
+     3 │ (segment two)
+       │          ───
+       │               this
 
-            [far.kicad_pcb:10004:10]
-    10004 │ (segment three)
-          │          ─────
-          │                and this
+             [far.kicad_pcb:10004:10]
+     10004 │ (segment three)
+           │          ─────
+           │                and this
 
-     help: look at them
+      help: look at them
     "#);
 }
 
@@ -150,11 +150,11 @@ fn a_file_cannot_drive_the_terminal() {
     assert!(!shown.contains(|c: char| c.is_control() && c != '\n'), "{shown:?}");
     assert!(!shown.contains('\u{202e}'));
     insta::assert_snapshot!(shown, @r#"
-     error unknown ?[2J node
-        [glacier.kicad_pcb:1:23]
-    1 │ (net 1 "?[31mred�·") (oops)
-      │                       ────
-      │                             la?bel
+    error unknown ?[2J node
+         [glacier.kicad_pcb:1:23]
+     1 │ (net 1 "?[31mred�·") (oops)
+       │                       ────
+       │                             la?bel
     "#);
 }
 

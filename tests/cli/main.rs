@@ -8,8 +8,10 @@
     clippy::cast_possible_truncation
 )]
 
+mod bad_input;
 mod excerpt;
 mod findings;
 mod made;
 mod report;
+mod run;
 mod schema;
