@@ -13,6 +13,14 @@ pub struct Origin {
     pub span: Span,
 }
 
+impl Origin {
+    /// The value as it was written, quotes included.
+    #[must_use]
+    pub fn written(&self) -> &str {
+        self.file.slice(self.span)
+    }
+}
+
 impl fmt::Display for Origin {
     /// `serial-16g.toml:14:10`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -28,4 +36,11 @@ pub struct At<T> {
     pub value: T,
     /// Where it was stated.
     pub origin: Origin,
+}
+
+impl<T: PartialEq> PartialEq for At<T> {
+    /// Two values are equal wherever they were stated.
+    fn eq(&self, other: &Self) -> bool {
+        self.value == other.value
+    }
 }

@@ -1,8 +1,10 @@
 //! A rule set after reading and extending.
 
-use super::{At, Origin};
-use crate::units::Quantity;
+use super::{At, NetPattern, Origin, PairPattern};
+use crate::source::{Fault, SourceFile};
+use crate::units::{Quantity, Target};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
@@ -16,21 +18,6 @@ pub enum Level {
     Error,
 }
 
-/// A pattern over net names: `*`, `?`, `{a,b}`.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NetPattern(pub String);
-
-/// How a group names pairs.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum PairPattern {
-    /// A pattern whose last `{p,n}` alternative names the legs.
-    Legs(String),
-    /// The two nets by name.
-    Nets(String, String),
-    /// A pattern without legs: proposed pairs (found by name and copper) whose name matches.
-    Proposed(String),
-}
-
 /// A named group of nets or pairs.
 #[derive(Debug, Clone)]
 pub struct Group {
@@ -40,10 +27,14 @@ pub struct Group {
     pub nets: Vec<At<NetPattern>>,
     /// Pair patterns.
     pub pairs: Vec<At<PairPattern>>,
-    /// Symbol rate of the group, if stated.
+    /// Where the group asks for all pairs that names and copper propose, if it does.
+    pub proposed: Option<Origin>,
+    /// Symbol rate, if stated.
     pub rate: Option<At<Quantity>>,
-    /// Target impedance, if stated (ohm).
-    pub impedance: Option<At<Quantity>>,
+    /// Target impedance, if stated.
+    pub impedance: Option<At<Target>>,
+    /// Current that each net carries, if stated.
+    pub current: Option<At<Quantity>>,
     /// Where the group is stated.
     pub origin: Origin,
 }
@@ -56,7 +47,7 @@ pub enum Setting {
     /// A switch.
     Switch(bool),
     /// Net patterns.
-    Nets(Vec<NetPattern>),
+    Nets(Vec<At<NetPattern>>),
     /// A word.
     Word(String),
 }
@@ -82,13 +73,38 @@ pub struct Rule {
     pub origin: Origin,
 }
 
+/// A check that the rule set switches off, for the ledger: what isn't held must not look as if it were.
+#[derive(Debug, Clone)]
+pub struct SwitchedOff {
+    /// Name of the check.
+    pub check: &'static str,
+    /// The groups it would have looked at.
+    pub on: Vec<String>,
+    /// Where it is switched off.
+    pub origin: Origin,
+}
+
 /// A rule set, flattened.
 #[derive(Debug, Clone)]
 pub struct RuleSet {
     /// Name of the outermost file or shipped set.
     pub name: String,
+    /// Every file of it, in the order in which their keys count: later ones win.
+    pub files: Vec<Arc<SourceFile>>,
     /// Groups in order of first statement.
     pub groups: Vec<Group>,
-    /// Rules in order.
+    /// Rules in order of first statement.
     pub rules: Vec<Rule>,
+    /// Checks that are switched off.
+    pub switched_off: Vec<SwitchedOff>,
+    /// What a person should know though the set can be used: a group that no rule looks at.
+    pub warnings: Vec<Fault>,
+}
+
+impl RuleSet {
+    /// The group of a name.
+    #[must_use]
+    pub fn group(&self, name: &str) -> Option<&Group> {
+        self.groups.iter().find(|group| group.name == name)
+    }
 }

@@ -9,6 +9,7 @@ mod target;
 mod unit;
 
 pub use dimension::Dimension;
+pub(crate) use dimension::expected;
 pub use length::Length;
 pub use parse::{ParseError, Written};
 pub use print::decimal;
