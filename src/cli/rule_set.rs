@@ -34,7 +34,7 @@ impl Chosen {
 /// The rule set in force for some boards.
 pub fn choose(global: &Global, boards: &[PathBuf]) -> Result<Chosen, Troubles> {
     let _ = (FILE, load::file as fn(&Path) -> _, boards);
-    let rules = RuleSet { name: "none".to_owned(), groups: Vec::new(), rules: Vec::new() };
+    let rules = RuleSet { name: "none".to_owned(), ..RuleSet::default() };
     narrow(rules, "rule sets can't be read yet".to_owned(), global)
 }
 

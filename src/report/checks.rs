@@ -75,9 +75,11 @@ fn setting_words(setting: &Setting) -> String {
     match setting {
         Setting::Quantity(quantity) => quantity.to_string(),
         Setting::Switch(on) => on.to_string(),
-        Setting::Nets(patterns) => {
-            patterns.iter().map(|pattern| format!("`{}`", printable_name(&pattern.0))).collect::<Vec<_>>().join(", ")
-        }
+        Setting::Nets(patterns) => patterns
+            .iter()
+            .map(|pattern| format!("`{}`", printable_name(&pattern.value.0)))
+            .collect::<Vec<_>>()
+            .join(", "),
         Setting::Word(word) => word.clone(),
     }
 }

@@ -85,7 +85,7 @@ pub struct SwitchedOff {
 }
 
 /// A rule set, flattened.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct RuleSet {
     /// Name of the outermost file or shipped set.
     pub name: String,
