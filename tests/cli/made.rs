@@ -106,6 +106,7 @@ pub fn rules() -> RuleSet {
             rule("plane-gap", "core", Level::Error, None),
             rule("length-match", "bus", Level::Error, None),
         ],
+        ..RuleSet::default()
     }
 }
 
