@@ -24,8 +24,18 @@ pub struct NetClass {
     pub pair_width: Option<Length>,
     /// Gap within a pair.
     pub pair_gap: Option<Length>,
-    /// Member nets, sorted.
+    /// Member nets, sorted. Later files may put a net into several classes.
     pub nets: Vec<NetId>,
+    /// Rank among the classes of a net; the smaller wins (from memory, no source). 0 where the file has no ranks.
+    pub priority: i64,
     /// The file that stated it.
     pub file: String,
+}
+
+impl NetClass {
+    /// Whether a net belongs to the class.
+    #[must_use]
+    pub fn contains(&self, net: NetId) -> bool {
+        self.nets.binary_search(&net).is_ok()
+    }
 }

@@ -1,6 +1,9 @@
 //! Where boards come from.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use throughline::board::{self, Board};
+use throughline::source::SourceFile;
 
 /// All board files of the folder named by `THROUGHLINE_BOARDS` and of `fixtures/`, sorted.
 pub fn boards() -> Vec<PathBuf> {
@@ -23,4 +26,19 @@ fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
             files.push(path);
         }
     }
+}
+
+/// Reads a board file; a fault comes back as `file:line:col: message; label`.
+pub fn read(path: &Path) -> Result<Board, String> {
+    let text = std::fs::read_to_string(path).unwrap();
+    read_text(&path.display().to_string(), &text)
+}
+
+/// Reads a board from its text.
+pub fn read_text(name: &str, text: &str) -> Result<Board, String> {
+    let source = Arc::new(SourceFile::new(name, text));
+    board::read(name, Arc::clone(&source)).map_err(|fault| {
+        let at = source.line_column(fault.span.start);
+        format!("{name}:{}:{}: {}; {}", at.line, at.column, fault.message, fault.label)
+    })
 }

@@ -7,6 +7,9 @@ use crate::board::{LayerId, Stackup, StackupEntry};
 use crate::source::{Item, Read, Span, Word};
 use crate::units::Length;
 
+/// Difference between the stackup's sum and the stated board thickness that rounding explains.
+const THICKNESS_TOLERANCE: Length = Length::nm(1000.0);
+
 /// Drills that a via takes if neither it nor a net class states one.
 #[derive(Debug, Default, Clone, Copy)]
 pub(super) struct Defaults {
@@ -142,8 +145,32 @@ impl<'a> Reading<'a> {
         Ok(())
     }
 
-    /// Notes what a person should know before believing the stackup.
+    /// Notes what a person should know before believing the stackup. One that contradicts the layer table is not used:
+    /// it cannot be told which layer lies where.
     pub(super) fn judge_stackup(&mut self) {
-        // Filled by the judgement helpers of the stackup.
+        let Some(stackup) = &self.board.stackup else { return };
+        let span = stackup.span;
+        let coppers = stackup.entries.iter().filter_map(StackupEntry::copper);
+        if !coppers.eq(self.board.layers.ids()) {
+            self.remarks.note(span, "the stackup and the layer table name different copper layers; it is not used");
+            self.board.stackup = None;
+            return;
+        }
+        match (stackup.total(), self.board.thickness) {
+            (Some(total), Some(stated)) if (total - stated).abs() > THICKNESS_TOLERANCE => {
+                let message = format!(
+                    "the stackup is {} mm thick in all, but the board states {} mm",
+                    total.to_mm(),
+                    stated.to_mm()
+                );
+                self.remarks.note(span, message);
+            }
+            (None, _) => self.remarks.note(span, "a layer of the stackup has no thickness"),
+            _ => {}
+        }
+        if stackup.looks_like_placeholder() {
+            let message = "the stackup looks like one that nobody entered: all sheets equally thick, permittivity 4.5";
+            self.remarks.note(span, message);
+        }
     }
 }
