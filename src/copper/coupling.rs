@@ -72,8 +72,8 @@ impl Beside {
     }
 }
 
-/// Lines within this angle count as parallel.
-const PARALLEL: f64 = 10.0;
+/// Lines within 10 degrees count as parallel: the cosine.
+const PARALLEL_COSINE: f64 = 0.984_807_753_012_208;
 /// Greatest distance, in nanometres, between an arc and a chord that stands for it.
 const SAGITTA: f64 = 10.0;
 /// Arcs whose centres are this near, in nanometres, are concentric.
@@ -88,12 +88,11 @@ const SPECK: f64 = 2.0;
 #[must_use]
 pub fn beside(leg: &[Strand], mate: &[Strand], reach: Reach) -> Vec<Beside> {
     let mut all = Vec::new();
-    for one in leg {
-        let near = grown(one, reach.gap);
-        for two in mate.iter().filter(|two| two.layer == one.layer) {
-            if near.meets(grown(two, 0.0)) {
-                strands(one, two, reach, &mut all);
-            }
+    let (leg, mate) = (prepared(leg), prepared(mate));
+    for one in &leg {
+        let near = one.bounds.grown(from_f64(reach.gap) + 1);
+        for two in mate.iter().filter(|two| two.strand.layer == one.strand.layer && near.meets(two.bounds)) {
+            strands(one, two, reach, &mut all);
         }
     }
     let of_leg = nearest(
@@ -195,8 +194,22 @@ pub fn around_bends(stretches: Vec<Beside>, width: f64) -> Vec<Beside> {
     out
 }
 
-fn grown(strand: &Strand, by: f64) -> Envelope {
-    strand.path.envelope().grown(strand.width / 2 + from_f64(by) + 1)
+/// A strand with what is asked of it again and again.
+struct Prepared {
+    strand: Strand,
+    curve: Curve,
+    /// Box of its copper.
+    bounds: Envelope,
+    chords: Vec<Chord>,
+}
+
+fn prepared(strands: &[Strand]) -> Vec<Prepared> {
+    let prepare = |strand: &Strand| {
+        let curve = strand.path.curve();
+        let bounds = curve.envelope().grown(strand.width / 2);
+        Prepared { strand: *strand, curve, bounds, chords: chords(&curve, strand.start) }
+    };
+    strands.iter().map(prepare).collect()
 }
 
 /// For each position, the interval with the least value there: intervals (index, ends, value) to (index, part).
@@ -228,24 +241,29 @@ fn nearest(intervals: impl Iterator<Item = (usize, [f64; 2], f64)>) -> Vec<(usiz
 }
 
 /// A straight piece of a strand, or one that stands for a piece of its arc.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 struct Chord {
     ends: [Vector; 2],
     positions: [f64; 2],
+    direction: Vector,
 }
 
-fn strands(one: &Strand, two: &Strand, reach: Reach, out: &mut Vec<Beside>) {
-    let (a, b) = (one.path.curve(), two.path.curve());
-    if let (Curve::Arc(a), Curve::Arc(b)) = (a, b)
+impl Chord {
+    fn new(ends: [Vector; 2], positions: [f64; 2]) -> Self {
+        Self { ends, positions, direction: (ends[1] - ends[0]).unit() }
+    }
+}
+
+fn strands(one: &Prepared, two: &Prepared, reach: Reach, out: &mut Vec<Beside>) {
+    if let (Curve::Arc(a), Curve::Arc(b)) = (&one.curve, &two.curve)
         && a.centre.distance(b.centre) <= CONCENTRIC
     {
-        arcs(one, &a, two, &b, reach, out);
+        arcs((&one.strand, a, &one.chords), (&two.strand, b), reach, out);
         return;
     }
-    let (own, other) = (chords(&a, one.start), chords(&b, two.start));
-    for x in &own {
-        for y in &other {
-            lines(one, x, two, y, reach, out);
+    for x in &one.chords {
+        for y in &two.chords {
+            lines(&one.strand, x, &two.strand, y, reach, out);
         }
     }
 }
@@ -253,7 +271,7 @@ fn strands(one: &Strand, two: &Strand, reach: Reach, out: &mut Vec<Beside>) {
 fn chords(curve: &Curve, start: f64) -> Vec<Chord> {
     match curve {
         Curve::Segment(from, to) => {
-            vec![Chord { ends: [*from, *to], positions: [start, start + from.distance(*to)] }]
+            vec![Chord::new([*from, *to], [start, start + from.distance(*to)])]
         }
         Curve::Arc(arc) => {
             let step = (8.0 * SAGITTA / arc.radius).sqrt().clamp(1e-3, 0.2);
@@ -262,10 +280,7 @@ fn chords(curve: &Curve, start: f64) -> Vec<Chord> {
             (0..count)
                 .map(|index| {
                     let turns = [turn(index), turn(index + 1)];
-                    Chord {
-                        ends: turns.map(|turn| arc.at_turn(turn)),
-                        positions: turns.map(|turn| start + turn * arc.radius),
-                    }
+                    Chord::new(turns.map(|turn| arc.at_turn(turn)), turns.map(|turn| start + turn * arc.radius))
                 })
                 .collect()
         }
@@ -273,18 +288,16 @@ fn chords(curve: &Curve, start: f64) -> Vec<Chord> {
 }
 
 fn lines(one: &Strand, x: &Chord, two: &Strand, y: &Chord, reach: Reach, out: &mut Vec<Beside>) {
-    let direction = (x.ends[1] - x.ends[0]).unit();
     let mut y = *y;
-    let mut mate_direction = (y.ends[1] - y.ends[0]).unit();
-    if reach.either_way && direction.dot(mate_direction) < 0.0 {
+    if reach.either_way && x.direction.dot(y.direction) < 0.0 {
         y.ends.reverse();
         y.positions.reverse();
-        mate_direction = mate_direction * -1.0;
+        y.direction = y.direction * -1.0;
     }
-    if direction.dot(mate_direction) < PARALLEL.to_radians().cos() {
+    if x.direction.dot(y.direction) < PARALLEL_COSINE {
         return;
     }
-    let along = (direction + mate_direction).unit();
+    let along = (x.direction + y.direction).unit();
     let a = x.ends.map(|end| end.dot(along));
     let b = y.ends.map(|end| end.dot(along));
     let (mut low, mut high) = (a[0].max(b[0]), a[1].min(b[1]));
@@ -323,7 +336,12 @@ fn lines(one: &Strand, x: &Chord, two: &Strand, y: &Chord, reach: Reach, out: &m
     });
 }
 
-fn arcs(one: &Strand, a: &ArcFrame, two: &Strand, b: &ArcFrame, reach: Reach, out: &mut Vec<Beside>) {
+fn arcs(
+    (one, a, chords): (&Strand, &ArcFrame, &[Chord]),
+    (two, b): (&Strand, &ArcFrame),
+    reach: Reach,
+    out: &mut Vec<Beside>,
+) {
     let gap = (a.radius - b.radius).abs() - to_f64(one.width + two.width) / 2.0;
     let same_way = a.sweep.signum() * b.sweep.signum() > 0.0;
     if gap > reach.gap || !(same_way || reach.either_way) {
@@ -343,7 +361,7 @@ fn arcs(one: &Strand, a: &ArcFrame, two: &Strand, b: &ArcFrame, reach: Reach, ou
             two.start + if same_way { along } else { b.length() - along }
         };
         // Cut into pieces so that the points between the ends stay on the arc.
-        for chord in chords(&Curve::Arc(*a), one.start) {
+        for chord in chords {
             let piece = chord.positions.map(|position| (position - one.start) / a.radius);
             let part = [turns[0].max(piece[0]), turns[1].min(piece[1])];
             if (part[1] - part[0]) * a.radius > 1e-6 {

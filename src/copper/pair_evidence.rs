@@ -73,8 +73,8 @@ fn parallel(board: &Board, tracks: &TracksByNet, p: NetId, n: NetId) -> f64 {
         return 0.0;
     }
     let reach = Reach { gap: (WIDTHS * to_f64(width)).max(NEAR), either_way: true };
-    let side_by_side: f64 = beside(&p, &n, reach).iter().map(|found| 2.0 * found.length()).sum();
-    (side_by_side / total).min(1.0)
+    let side_by_side = beside(&p, &n, reach).iter().fold(0.0, |sum, found| sum + 2.0 * found.length());
+    (side_by_side / total).clamp(0.0, 1.0)
 }
 
 /// Tracks one after the other in any order: positions only keep them apart.

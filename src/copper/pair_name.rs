@@ -65,7 +65,7 @@ pub fn readings(name: &str) -> Vec<Reading> {
     let mut push = |marking, leg, from: usize, to: usize, fill: bool| {
         let before: String = text.get(..from).unwrap_or(&[]).iter().collect();
         let after: String = text.get(to..).unwrap_or(&[]).iter().collect();
-        let named = before.chars().chain(after.chars()).any(char::is_alphanumeric);
+        let named = before.chars().chain(after.chars()).any(char::is_alphabetic);
         if !named && (parts.prefix.is_empty() || parts.auto) {
             return;
         }
@@ -97,7 +97,9 @@ pub fn readings(name: &str) -> Vec<Reading> {
             && let Some(leg) = letter_leg(letter)
         {
             let at = from + body - 1;
-            let marking = if stem.is_empty() { Marking::Letter } else { Marking::Glued };
+            // In front of other words, P3 or N1 is more often a port or a ball.
+            let leads = from == 0 && to < text.len();
+            let marking = if stem.is_empty() && !leads { Marking::Letter } else { Marking::Glued };
             push(marking, leg, at, at + 1, true);
             if leg == Leg::N && stem.is_empty() && matches!(letter, 'N' | 'n') {
                 push(Marking::Complement, leg, from.saturating_sub(1), at + 1, false);
@@ -188,7 +190,7 @@ struct Parts {
     suffix: &'static str,
     /// Named by the drawing program after a part's pin.
     auto: bool,
-    /// Such a name that says only a pad number (`PadN3`), or no connection.
+    /// Such a name that says only a pad number (`PadN3`), a running number (`N-000012`) or no connection.
     auto_pad: bool,
     overbar: bool,
 }
@@ -199,7 +201,8 @@ impl Parts {
         let mut prefix = if path.is_empty() && !name.starts_with('/') { String::new() } else { format!("{path}/") };
         let mut local = last;
         let mut suffix = "";
-        let mut auto_pad = name.starts_with("unconnected-(") || name.starts_with("no_connect_");
+        let numbered = |head| name.strip_prefix(head).is_some_and(|rest| rest.chars().all(|c| c.is_ascii_digit()));
+        let mut auto_pad = name.starts_with("unconnected-(") || name.starts_with("no_connect_") || numbered("N-");
         let inside = name.strip_prefix("Net-(").and_then(|rest| rest.strip_suffix(')'));
         let auto = inside.and_then(|inside| inside.split_once('-'));
         if let Some((part, pin)) = auto {

@@ -57,8 +57,9 @@ pub struct Proposals {
     pub near_misses: Vec<(NetId, NetId, Difference)>,
 }
 
-/// Names at least this clear need this share of their length in parallel, or neighbouring pads at two parts.
-const PARALLEL: f64 = 0.3;
+/// Clear names need this share of their length in parallel, or neighbouring pads. Chosen on real boards, where the
+/// shortest escapes of true pairs reach a quarter.
+const PARALLEL: f64 = 0.2;
 /// Vague names need this share in parallel.
 const PARALLEL_VAGUE: f64 = 0.6;
 
@@ -134,7 +135,9 @@ pub fn propose(board: &Board) -> Proposals {
 fn convinces(marking: Marking, evidence: &Evidence) -> bool {
     match marking {
         Marking::Word | Marking::Complement => evidence.parallel >= PARALLEL_VAGUE,
-        _ => evidence.parallel >= PARALLEL || evidence.neighbours.len() >= 2,
+        // A letter at the end of a word is weaker than one on its own: it takes neighbouring pads at two parts.
+        Marking::Glued => evidence.parallel >= PARALLEL || evidence.neighbours.len() >= 2,
+        _ => evidence.parallel >= PARALLEL || !evidence.neighbours.is_empty(),
     }
 }
 

@@ -78,6 +78,9 @@ fn names_that_only_look_like_pairs() {
     no_pair(&["TX0_P", "TX1_N"]);
     no_pair(&["A_P0", "A0_N"]);
     no_pair(&["P", "N"]); // nothing shared
+    no_pair(&["P2", "N2"]);
+    no_pair(&["Net-(J11-P2)", "Net-(J11-N2)"]); // pins of a header
+    no_pair(&["N-000012", "N-000013", "P-000012"]); // running numbers
     no_pair(&["", "_"]);
     no_pair(&["TX_P", "TX_n"]); // another case: a near miss
     no_pair(&["/a/TX_P", "/b/TX_N"]); // another sheet
@@ -102,8 +105,9 @@ fn halves_and_near_misses_are_listed() {
         "LANE2_RXN",
         "LANE3_TY_P", // near miss by one character
         "LANE3_TX_N",
-        "RESET_N", // active low
-        "VIDEO+",  // a half
+        "RESET_N",    // active low
+        "VIDEO+",     // a half
+        "P3_CLK_REQ", // a port
     ];
     let (halves, near) = leftovers(&names, &[0, 1]);
     let listed: Vec<&str> = halves.iter().map(|half| names[half.at]).collect();
