@@ -22,7 +22,7 @@ pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exi
     let reports = global.reports(FORMATS).map_err(|fact| Troubles::plain(fact, None))?;
     let here = [PathBuf::from(".")];
     let paths = load::board_paths(if inputs.is_empty() { &here } else { inputs })?;
-    let chosen = rule_set::choose(global, &paths)?;
+    let chosen = rule_set::choose(global, &paths, streams)?;
     let boards = load::boards(&paths)?;
     let verdicts = boards
         .par_iter()

@@ -2,15 +2,21 @@
 
 use super::arguments::Global;
 use super::load;
+use super::output::{self, Streams};
 use super::trouble::{Trouble, Troubles};
-use crate::checks::ALL;
+use crate::checks::{ALL, find};
 use crate::findings::Idle;
 use crate::nearest::nearest;
-use crate::rules::RuleSet;
+use crate::rules::{self, CheckSchema, Origin, RuleSet, SHIPPED, shipped};
+use crate::source::SourceFile;
+use crate::source::excerpt::{Gravity, Notice};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// The file that is looked for beside a board and above it.
 const FILE: &str = "throughline.toml";
+/// The shipped set that is in force if nothing else is named or found.
+const DEFAULT: &str = "serial-16g";
 
 /// A rule set and how it came to be in force.
 #[derive(Debug)]
@@ -24,18 +30,112 @@ pub struct Chosen {
 }
 
 impl Chosen {
-    /// Whether a rule that found nothing to look at keeps a run from being clean: the user's own file names its groups.
-    /// A shipped set names groups that any board may lack.
+    /// Whether a rule that found nothing to look at keeps a run from being clean: a file of the user states it and names
+    /// its groups. A shipped set names groups that a board may well lack.
     pub fn is_named(&self, idle: &Idle) -> bool {
-        !idle.groups.is_empty()
+        !idle.groups.is_empty() && !is_shipped(&idle.origin)
     }
 }
 
+fn is_shipped(origin: &Origin) -> bool {
+    SHIPPED
+        .iter()
+        .any(|(name, text)| origin.file.name().strip_suffix(".toml") == Some(name) && origin.file.text() == *text)
+}
+
 /// The rule set in force for some boards.
-pub fn choose(global: &Global, boards: &[PathBuf]) -> Result<Chosen, Troubles> {
-    let _ = (FILE, load::file as fn(&Path) -> _, boards);
-    let rules = RuleSet { name: "none".to_owned(), ..RuleSet::default() };
-    narrow(rules, "rule sets can't be read yet".to_owned(), global)
+pub fn choose(global: &Global, boards: &[PathBuf], streams: &Streams) -> Result<Chosen, Troubles> {
+    let (source, how) = match &global.rules {
+        Some(name) => named(name)?,
+        None => match nearest_file(boards)? {
+            Some(path) => (file(&path)?, "the nearest one to the board".to_owned()),
+            None => {
+                let how = format!("shipped with throughline: no `{FILE}` beside the board or above it");
+                (shipped_or_trouble(DEFAULT)?, how)
+            }
+        },
+    };
+    let schemas: Vec<CheckSchema> = ALL.iter().map(|check| check.info().schema).collect();
+    let mut load = |path: &str| load::file(Path::new(path)).map(Arc::new).map_err(|trouble| trouble.fact());
+    let rules = rules::read(source, &schemas, &mut load)
+        .map_err(|faults| Troubles(faults.into_iter().map(|fault| Trouble::Fault(Box::new(fault))).collect()))?;
+    for fault in &rules.warnings {
+        output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
+    }
+    narrow(rules, how, global)
+}
+
+/// A set by name or by file. A shipped name wins over a file of that name: a file is always reached by a path.
+fn named(name: &str) -> Result<(Arc<SourceFile>, String), Troubles> {
+    if let Some(source) = shipped(name) {
+        return Ok((source, "shipped with throughline, named on the command line".to_owned()));
+    }
+    let path = Path::new(name);
+    if !path.exists() && !name.contains(['/', '\\']) && path.extension().is_none() {
+        return Err(shipped_or_trouble(name).err().unwrap_or_else(|| Troubles(Vec::new())));
+    }
+    Ok((file(path)?, "named on the command line".to_owned()))
+}
+
+fn shipped_or_trouble(name: &str) -> Result<Arc<SourceFile>, Troubles> {
+    shipped(name).ok_or_else(|| {
+        let names: Vec<_> = SHIPPED.iter().map(|(name, _)| *name).collect();
+        let near =
+            nearest(name, names.iter().copied()).map_or_else(String::new, |near| format!("did you mean `{near}`? "));
+        let help =
+            format!("{near}shipped sets are {}; a file is named with its ending, `{name}.toml`", names.join(", "));
+        Troubles::plain(format!("there is no rule set `{name}`"), Some(help))
+    })
+}
+
+fn file(path: &Path) -> Result<Arc<SourceFile>, Troubles> {
+    load::file(path).map(Arc::new).map_err(|trouble| Troubles(vec![trouble]))
+}
+
+/// The rule file in the boards' folder or the nearest folder above it. All boards of one run are held against one set.
+fn nearest_file(boards: &[PathBuf]) -> Result<Option<PathBuf>, Troubles> {
+    let mut found: Option<(Option<PathBuf>, &Path)> = None;
+    for board in boards {
+        let folder = if board.is_dir() { board } else { board.parent().unwrap_or(Path::new("")) };
+        let file = above(folder);
+        match &found {
+            None => found = Some((file, board)),
+            Some((first, other)) if *first != file => {
+                let show = |file: &Option<PathBuf>| {
+                    file.as_ref().map_or("none".into(), |file| format!("`{}`", file.display()))
+                };
+                return Err(Troubles::plain(
+                    format!(
+                        "`{}` and `{}` have different rule files: {} and {}",
+                        other.display(),
+                        board.display(),
+                        show(first),
+                        show(&file)
+                    ),
+                    Some("name one for all with `--rules`, or check the boards one by one".to_owned()),
+                ));
+            }
+            Some(_) => {}
+        }
+    }
+    Ok(found.and_then(|(file, _)| file))
+}
+
+/// The first rule file in a folder or above it, named as the folder was: relative to here if that was.
+fn above(folder: &Path) -> Option<PathBuf> {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    let whole = folder.canonicalize().ok()?;
+    let found = whole.ancestors().map(|folder| folder.join(FILE)).find(|file| file.is_file())?;
+    if folder.is_absolute() {
+        return Some(found);
+    }
+    let here = Path::new(".").canonicalize().ok()?;
+    for (up, ancestor) in here.ancestors().enumerate() {
+        if let Ok(rest) = found.strip_prefix(ancestor) {
+            return Some((0..up).map(|_| Path::new("..")).chain([rest]).collect());
+        }
+    }
+    Some(found)
 }
 
 /// Leaves out what `--only` and `--skip` leave out.
@@ -59,7 +159,7 @@ fn known(names: &[String]) -> Result<Vec<&'static str>, Troubles> {
     let mut found = Vec::new();
     let mut troubles = Vec::new();
     for name in names {
-        match crate::checks::find(name) {
+        match find(name) {
             Some(check) => found.push(check.info().schema.name),
             None => troubles.push(unknown(name)),
         }

@@ -30,6 +30,14 @@ impl Troubles {
 }
 
 impl Trouble {
+    /// The fact alone.
+    pub fn fact(&self) -> String {
+        match self {
+            Self::Fault(fault) => fault.message.clone(),
+            Self::Plain(fact, _) => fact.clone(),
+        }
+    }
+
     fn render(&self, look: &Look) -> String {
         match self {
             Self::Fault(fault) => render(&**fault, look),

@@ -22,7 +22,16 @@ pub fn json(run: &Run<'_, '_>) -> String {
     let document = json!({
         "schema": "throughline/check/1",
         "tool": { "name": "throughline", "version": VERSION },
-        "rules": { "name": run.rules.name, "chosen": run.chosen, "left_out": run.left_out },
+        "rules": {
+            "name": run.rules.name,
+            "chosen": run.chosen,
+            "left_out": run.left_out,
+            "switched_off": run.rules.switched_off.iter().map(|off| json!({
+                "check": off.check,
+                "groups": off.on,
+                "origin": origin_value(&off.origin),
+            })).collect::<Vec<_>>(),
+        },
         "boards": run.judgement.boards.iter().map(|board| board_value(board)).collect::<Vec<_>>(),
         "whole": {
             "status": match run.whole {

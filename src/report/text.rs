@@ -48,6 +48,11 @@ fn head(out: &mut String, run: &Run<'_, '_>) {
         let _ = writeln!(out, "board  {}: {layers}, {nets}, {format}", printable_name(board.source.name()));
     }
     let _ = writeln!(out, "rules  {}, {}", printable_name(&run.rules.name), run.chosen);
+    for off in &run.rules.switched_off {
+        let groups = off.on.iter().map(|group| format!("`{}`", printable_name(group))).collect::<Vec<_>>().join(", ");
+        let on = if groups.is_empty() { String::new() } else { format!(" on {groups}") };
+        let _ = writeln!(out, "       switched off: {}{on}, at {}", off.check, off.origin);
+    }
     if !run.left_out.is_empty() {
         let _ = writeln!(out, "       left out on the command line: {}", run.left_out.join(", "));
     }

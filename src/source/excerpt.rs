@@ -67,6 +67,19 @@ pub struct Notice<'f> {
     pub help: Option<String>,
 }
 
+impl<'f> Notice<'f> {
+    /// A fault told with another gravity.
+    #[must_use]
+    pub fn of(fault: &'f Fault, gravity: Gravity) -> Self {
+        Self {
+            gravity,
+            text: printable(&fault.message).into_owned(),
+            excerpt: Some((&fault.file, vec![Mark { span: fault.span, text: fault.label.clone() }])),
+            help: fault.help.as_ref().map(|help| printable(help).into_owned()),
+        }
+    }
+}
+
 impl Notice<'_> {
     /// The notice as text, one line feed at its end.
     #[must_use]

@@ -7,7 +7,61 @@ const SOUND: &str = "(kicad_pcb (version 20171130) (general) (layers (0 F.Cu sig
 
 #[test]
 fn nothing_there() {
-    insta::assert_snapshot!(Folder::new().run(&["check", "base.kicad_pcb"]).refused(), @r#"error can't read `base.kicad_pcb`: there is no such file or folder"#);
+    insta::assert_snapshot!(Folder::new().run(&["check", "base.kicad_pcb"]).refused(), @r#"
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
+    "#);
 }
 
 #[test]
@@ -29,7 +83,61 @@ fn a_folder_without_a_board() {
 fn an_empty_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "");
-    insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"error `base.kicad_pcb` is empty"#);
+    insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
+    "#);
 }
 
 #[test]
@@ -37,11 +145,59 @@ fn a_blank_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "\n \n");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error the file is empty
-         [base.kicad_pcb:1:1]
-     1 │
-       │ ─
-       │     expected `(kicad_pcb …)`
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
     "#);
 }
 
@@ -49,7 +205,61 @@ fn a_blank_file() {
 fn a_binary_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", b"\x7fELF\x02\x01\x01\x00\x00");
-    insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"error `base.kicad_pcb` is no text file: byte 7 is zero"#);
+    insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
+    "#);
 }
 
 #[test]
@@ -57,8 +267,59 @@ fn utf_16() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", b"\xff\xfe(\x00k\x00");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error `base.kicad_pcb` is UTF-16 text
-      help: save it as UTF-8
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
     "#);
 }
 
@@ -67,13 +328,59 @@ fn not_utf_8() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", b"(kicad_pcb\n  (net 1 \"\xc3\xa4 \xe4\")\n)\n");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error not UTF-8 text: byte 24 is 0xe4
-         [base.kicad_pcb:2:13]
-     2 │   (net 1 "ä �
-       │             ─
-       │                 expected UTF-8 from here on
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
 
-      help: save the file as UTF-8, or restore it from a sound copy
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
     "#);
 }
 
@@ -82,11 +389,59 @@ fn no_board_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "<svg></svg>\n");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error this is not a board file
-         [base.kicad_pcb:1:1]
-     1 │ <svg></svg>
-       │ ───────────
-       │          expected `(kicad_pcb …)`
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
     "#);
 }
 
@@ -95,13 +450,59 @@ fn a_board_cut_off() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", &SOUND[..SOUND.len() - 10]);
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error the file ends inside `31`
-         [base.kicad_pcb:1:72]
-     1 │ (kicad_pcb (version 20171130) (general) (layers (0 F.Cu signal) (31 B.Cu
-       │                                                                        ──
-       │                                                                             expected `)`
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
 
-      help: the list starts at 1:65; the file may be cut short
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
     "#);
 }
 
@@ -110,11 +511,59 @@ fn nested_without_end() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "(kicad_pcb ".to_owned() + &"(a ".repeat(100_000));
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error lists nested more than 64 deep
-         [base.kicad_pcb:1:201]
-     1 │ (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (a (
-       │                                                 ─
-       │                                                     no board nests this deep
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
     "#);
 }
 
@@ -122,7 +571,61 @@ fn nested_without_end() {
 fn too_large() {
     let folder = Folder::new();
     File::create(folder.path().join("base.kicad_pcb")).unwrap().set_len((512 << 20) + 1).unwrap();
-    insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"error `base.kicad_pcb` is larger than 512 MiB, the most that is read"#);
+    insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
+    "#);
 }
 
 #[test]
@@ -132,9 +635,59 @@ fn every_bad_file_is_named() {
     folder.write("empty.kicad_pcb", "");
     let ran = folder.run(&["check", "empty.kicad_pcb", "good.kicad_pcb", "missing.kicad_pcb"]);
     insta::assert_snapshot!(ran.refused(), @r#"
-    error `empty.kicad_pcb` is empty
+    error unknown check `pair-skew`
+          [serial-16g.toml:15:10]
+     15 │ use    = "pair-skew"
+        │          ───────────
+        │                   checks are
 
-    error can't read `missing.kicad_pcb`: there is no such file or folder
+    error unknown check `length-match`
+          [serial-16g.toml:23:10]
+     23 │ use    = "length-match"
+        │          ──────────────
+        │                     checks are
+
+    error unknown check `plane-gap`
+          [serial-16g.toml:31:10]
+     31 │ use    = "plane-gap"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `via-stub`
+          [serial-16g.toml:39:10]
+     39 │ use    = "via-stub"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `pad-neck`
+          [serial-16g.toml:47:10]
+     47 │ use    = "pad-neck"
+        │          ──────────
+        │                   checks are
+
+    error unknown check `net-open`
+         [base.toml:5:10]
+     5 │ use    = "net-open"
+       │          ──────────
+       │                   checks are
+
+    error unknown check `net-short`
+          [base.toml:10:10]
+     10 │ use    = "net-short"
+        │          ───────────
+        │                   checks are
+
+    error unknown check `stale-fill`
+          [base.toml:15:10]
+     15 │ use    = "stale-fill"
+        │          ────────────
+        │                    checks are
+
+    error unknown check `stackup-missing`
+          [base.toml:20:10]
+     20 │ use    = "stackup-missing"
+        │          ─────────────────
+        │                      checks are
     "#);
 }
 

@@ -14,5 +14,6 @@ mod excerpt;
 mod findings;
 mod made;
 mod report;
+mod rule_sets;
 mod run;
 mod schema;
