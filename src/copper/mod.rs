@@ -1,6 +1,15 @@
 //! What the copper does, from geometry alone: islands, routes, lengths, stubs, pairs, reference planes.
 
 pub mod coupling;
+mod graph;
+mod graph_area;
+mod graph_blocks;
+mod graph_build;
+mod graph_draft;
+mod graph_join;
+mod graph_parts;
+mod graph_touch;
+mod height;
 mod index;
 mod item;
 mod items;
@@ -15,11 +24,20 @@ pub mod pair_match;
 pub mod pair_name;
 pub mod pairing;
 mod route;
+mod route_search;
+mod route_set;
+mod route_walk;
+mod stub;
+mod stub_branch;
+mod terminal;
 
 pub use item::{Item, ItemId, ItemRef};
 pub use items::{Items, TOUCH};
-pub use length::Contributions;
+pub use length::{Contributions, LENGTH_RULE};
 pub use route::{Route, Step, StepKind};
+pub use route_set::{ALL_PAIRS, FROM_FIRST, NetRoutes};
+pub use stub::{BarrelOf, BarrelStub, BarrelUse, Branch, Stubs};
+pub use terminal::{pad_name, pad_side};
 
 use crate::board::Board;
 use std::sync::OnceLock;
@@ -29,13 +47,14 @@ use std::sync::OnceLock;
 pub struct Copper<'b> {
     board: &'b Board,
     items: OnceLock<Items<'b>>,
+    wiring: route_set::Wiring,
 }
 
 impl<'b> Copper<'b> {
     /// The copper of a board; nothing is computed yet.
     #[must_use]
     pub fn new(board: &'b Board) -> Self {
-        Self { board, items: OnceLock::new() }
+        Self { board, items: OnceLock::new(), wiring: route_set::Wiring::new(board) }
     }
 
     /// The board.

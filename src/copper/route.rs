@@ -1,6 +1,6 @@
 //! Routes: the way a signal takes between two pads of a net.
 
-use super::Contributions;
+use super::{Contributions, ItemRef};
 use crate::board::{FillId, GraphicId, LayerId, NetId, PadId, TrackId, ViaId};
 use crate::geometry::Path;
 use crate::units::Length;
@@ -20,6 +20,20 @@ pub enum StepKind {
     Fill(FillId),
     /// Through graphic copper, straight.
     Graphic(GraphicId),
+}
+
+impl StepKind {
+    /// The copper item it is.
+    #[must_use]
+    pub const fn item(self) -> ItemRef {
+        match self {
+            Self::Track(track) => ItemRef::Track(track),
+            Self::Pad(pad) | Self::Hole(pad) => ItemRef::Pad(pad),
+            Self::Via(via) => ItemRef::Via(via),
+            Self::Fill(fill) => ItemRef::Fill(fill),
+            Self::Graphic(graphic) => ItemRef::Graphic(graphic),
+        }
+    }
 }
 
 /// One step of a route.

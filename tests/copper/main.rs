@@ -13,3 +13,9 @@ mod pairs_coupling;
 mod pairs_mismatch;
 mod pairs_names;
 mod pairs_routes;
+mod routes;
+mod routes_boards;
+mod routes_drawing;
+
+#[path = "../support/mod.rs"]
+mod support;
