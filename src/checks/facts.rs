@@ -1,7 +1,11 @@
 //! What a check sees: one board, its copper worked out lazily, and the groups of the rule set resolved to nets.
 
+use super::select;
 use crate::board::{Board, NetId};
 use crate::copper::Copper;
+use crate::rules::{At, NetPattern, Rule};
+use crate::units::{Quantity, Target};
+use std::collections::BTreeSet;
 
 /// A pair of nets under one name.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,14 +21,36 @@ pub struct Pair {
 }
 
 /// The nets and pairs that a group selects on this board.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Selection {
     /// Name of the group.
     pub group: String,
-    /// Nets, sorted.
+    /// Nets that the group names as nets, sorted by name; legs of pairs are not among them.
     pub nets: Vec<NetId>,
     /// Pairs, sorted by name.
     pub pairs: Vec<Pair>,
+    /// Symbol rate, if the group states one.
+    pub rate: Option<At<Quantity>>,
+    /// Target impedance, if the group states one.
+    pub impedance: Option<At<Target>>,
+    /// Current that each net carries, if the group states one.
+    pub current: Option<At<Quantity>>,
+}
+
+impl Selection {
+    /// Every net of the group: its nets, then the legs of its pairs in order, each once.
+    #[must_use]
+    pub fn all_nets(&self) -> Vec<NetId> {
+        let mut seen = BTreeSet::new();
+        let legs = self.pairs.iter().flat_map(|pair| [pair.p, pair.n]);
+        self.nets.iter().copied().chain(legs).filter(|&net| seen.insert(net)).collect()
+    }
+
+    /// Whether it selects nothing.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.nets.is_empty() && self.pairs.is_empty()
+    }
 }
 
 /// All that a check may look at.
@@ -36,4 +62,19 @@ pub struct Facts<'a> {
     pub copper: &'a Copper<'a>,
     /// Groups, resolved.
     pub selections: Vec<Selection>,
+}
+
+impl<'a> Facts<'a> {
+    /// The groups that a rule looks at, in the order of its `on`; empty for a check of the whole board.
+    #[must_use]
+    pub fn selection(&self, rule: &Rule) -> Vec<&Selection> {
+        let named = |name: &At<String>| self.selections.iter().find(|selection| selection.group == name.value);
+        rule.on.iter().filter_map(named).collect()
+    }
+
+    /// The nets that fit any of the patterns, sorted by name.
+    #[must_use]
+    pub fn nets_matching<'p>(&self, patterns: impl IntoIterator<Item = &'p NetPattern>) -> Vec<NetId> {
+        select::nets_matching(&self.board.nets, patterns)
+    }
 }

@@ -5,6 +5,9 @@ mod facts;
 mod judge;
 mod message;
 mod run;
+mod select;
+mod select_names;
+mod select_pairs;
 mod verdict;
 
 pub use check::{Check, Info};
@@ -12,6 +15,7 @@ pub use facts::{Facts, Pair, Selection};
 pub use judge::{Sense, judge};
 pub use message::{Message, Value};
 pub use run::{RuleRun, find, run};
+pub use select::{Selected, nets_matching, proposed_pairs, select};
 pub use verdict::{Outcome, Place, Subject, Verdict};
 
 /// Every check, in the order of reports.

@@ -2,6 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice)]
 
 mod extending;
+mod globs;
+mod mutations;
 mod reading;
+mod selecting;
 mod support;
 mod units;
