@@ -43,18 +43,25 @@
 )]
 
 pub mod board;
+pub mod clear;
 pub mod copper;
 pub mod fill;
+pub mod fixture;
 pub mod keyhole;
 pub mod layers;
 pub mod node;
+pub mod pair;
 pub mod part;
+pub mod read;
+pub mod recorder;
 pub mod starters;
+pub mod svg;
 pub mod write;
 
 pub use board::{Board, Class, FillRing, Keepout, Path, Polygon, Track, Via, Zone};
 pub use layers::{Generation, Sheet, Stack};
 pub use part::{Anchor, Pad, PadKind, PadShape, Part, Primitive};
+pub use read::read;
 
 /// A point or a vector, millimetres.
 pub type Point = (f64, f64);
