@@ -1,5 +1,7 @@
 //! What the copper does, from geometry alone: islands, routes, lengths, stubs, pairs, reference planes.
 
+mod corridor;
+mod corridor_relief;
 pub mod coupling;
 mod graph;
 mod graph_area;
@@ -23,6 +25,8 @@ pub mod pair_evidence;
 pub mod pair_match;
 pub mod pair_name;
 pub mod pairing;
+pub mod reference;
+mod reference_void;
 mod route;
 mod route_search;
 mod route_set;
@@ -31,6 +35,7 @@ mod stub;
 mod stub_branch;
 mod terminal;
 
+pub use corridor::PlaneDoubt;
 pub use item::{Item, ItemId, ItemRef};
 pub use items::{Items, TOUCH};
 pub use length::{Contributions, LENGTH_RULE};
@@ -48,13 +53,21 @@ pub struct Copper<'b> {
     board: &'b Board,
     items: OnceLock<Items<'b>>,
     wiring: route_set::Wiring,
+    planes: OnceLock<corridor::Planes>,
+    pairs: OnceLock<pairing::Proposals>,
 }
 
 impl<'b> Copper<'b> {
     /// The copper of a board; nothing is computed yet.
     #[must_use]
     pub fn new(board: &'b Board) -> Self {
-        Self { board, items: OnceLock::new(), wiring: route_set::Wiring::new(board) }
+        Self {
+            board,
+            items: OnceLock::new(),
+            wiring: route_set::Wiring::new(board),
+            planes: OnceLock::new(),
+            pairs: OnceLock::new(),
+        }
     }
 
     /// The board.
@@ -66,5 +79,14 @@ impl<'b> Copper<'b> {
     /// Its copper items by layer and place.
     pub fn items(&self) -> &Items<'b> {
         self.items.get_or_init(|| Items::new(self.board))
+    }
+
+    /// The pairs that net names and copper suggest.
+    pub fn pairs(&self) -> &pairing::Proposals {
+        self.pairs.get_or_init(|| pairing::propose(self.board))
+    }
+
+    fn planes(&self) -> &corridor::Planes {
+        self.planes.get_or_init(|| corridor::Planes::new(self.board))
     }
 }

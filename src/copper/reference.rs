@@ -1,0 +1,279 @@
+//! Reference copper of routes: the planes above and below that are really there, and where they are not.
+//!
+//! On each side the plane layer is the nearest one whose poured copper accompanies the route. A layer with a few small
+//! pours is passed over unless they cover most of the route. Tracks are no planes, teardrops and islands neither.
+
+use super::corridor::{Corridor, PlaneDoubt};
+use super::{Copper, Route, Step, StepKind};
+use crate::board::{LayerId, LayerSet, NetId};
+use crate::geometry::{Point, Shape, from_f64, ring};
+use crate::units::Length;
+use std::collections::BTreeMap;
+
+/// A stretch of a route without its plane.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Uncovered {
+    /// Where it begins and ends along the route.
+    pub from: Length,
+    /// Its end.
+    pub to: Length,
+    /// Layer of the route.
+    pub layer: LayerId,
+    /// Layer of the plane that is missing.
+    pub plane: LayerId,
+    /// The step of the route it begins on.
+    pub step: usize,
+    /// Middle of the stretch, on the route.
+    pub at: Point,
+    /// Uncovered share of the corridor along the stretch, 0 to 1.
+    pub lost: f64,
+    /// Outlines of the uncovered parts.
+    pub outlines: Vec<Vec<Point>>,
+    /// Nets of the plane before and after the stretch, where there is one.
+    pub between: [Option<NetId>; 2],
+    /// The nearest plane that is there instead, on the same side.
+    pub instead: Option<(LayerId, NetId)>,
+}
+
+impl Uncovered {
+    /// Its length along the route.
+    #[must_use]
+    pub fn length(&self) -> Length {
+        self.to - self.from
+    }
+
+    /// Whether the plane's net differs before and after.
+    #[must_use]
+    pub fn changes_net(&self) -> bool {
+        matches!(self.between, [Some(before), Some(after)] if before != after)
+    }
+}
+
+/// The plane on one side of the part of a route that lies on one layer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlaneSide {
+    /// Layer of the route.
+    pub layer: LayerId,
+    /// Layer of the plane.
+    pub plane: LayerId,
+    /// Clear height between them, if the stackup states it.
+    pub height: Option<Length>,
+    /// Nets of the plane under (or over) the middle of each step, with the length of those steps, sorted by net.
+    pub nets: Vec<(NetId, Length)>,
+    /// Stretches without plane, in order.
+    pub uncovered: Vec<Uncovered>,
+    /// Why some of them may be covered in truth.
+    pub doubt: Option<PlaneDoubt>,
+}
+
+/// The part of a route that lies on one layer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LayerReference {
+    /// Layer of the route.
+    pub layer: LayerId,
+    /// Length of the route on it.
+    pub length: Length,
+    /// The plane above.
+    pub above: Option<PlaneSide>,
+    /// The plane below.
+    pub below: Option<PlaneSide>,
+    /// Zones without fill on the way to a side on which no plane was found.
+    pub doubt: Option<PlaneDoubt>,
+    /// Where the part begins.
+    pub at: Point,
+    /// The first step on the layer.
+    pub step: usize,
+}
+
+/// A layer is the plane of a route if it covers at least this share of the route's length on a layer…
+const ACCOMPANIES: f64 = 0.5;
+/// … or at least this share, and this share of the whole board is poured there. Chosen on real boards, no source.
+const TOUCHES: f64 = 0.05;
+const POURED: f64 = 0.3;
+/// Stretches this near to each other along the route, in nanometres, are one.
+const JOINED: f64 = 1_000.0;
+/// Stretches shorter than this, in nanometres, are rounding.
+const SPECK: f64 = 1_000.0;
+
+impl Copper<'_> {
+    /// The reference copper of a route, layer by layer from the top. `own` are the nets whose copper is no reference and
+    /// whose vias and pads make openings of their own: the net, and the mate's. `margin` widens the corridor beyond
+    /// the track on each side.
+    #[must_use]
+    pub fn reference(&self, route: &Route, own: &[NetId], margin: Length) -> Vec<LayerReference> {
+        let mut by_layer: BTreeMap<LayerId, Vec<usize>> = BTreeMap::new();
+        for (index, step) in route.steps.iter().enumerate() {
+            let on_copper = matches!(step.kind, StepKind::Track(_) | StepKind::Graphic(_) | StepKind::Fill(_));
+            if on_copper && step.length.to_nm() > 0.0 {
+                by_layer.entry(step.layer).or_default().push(index);
+            }
+        }
+        let look = Look { copper: self, route, own, margin: from_f64(margin.to_nm()) };
+        by_layer.into_iter().map(|(layer, steps)| look.on_layer(layer, &steps)).collect()
+    }
+
+    /// Layers that planes of a route lie on, for verdicts that rest on them.
+    #[must_use]
+    pub fn plane_layers(references: &[LayerReference]) -> LayerSet {
+        let sides = references.iter().flat_map(|found| found.above.iter().chain(&found.below));
+        sides.flat_map(|side| [side.plane, side.layer]).collect()
+    }
+}
+
+/// A route being looked at.
+struct Look<'a, 'b> {
+    copper: &'a Copper<'b>,
+    route: &'a Route,
+    own: &'a [NetId],
+    margin: i64,
+}
+
+impl Look<'_, '_> {
+    fn on_layer(&self, layer: LayerId, steps: &[usize]) -> LayerReference {
+        let layers: Vec<LayerId> = self.copper.board().layers.ids().collect();
+        let above: Vec<LayerId> = layers.iter().copied().filter(|other| *other < layer).rev().collect();
+        let below: Vec<LayerId> = layers.iter().copied().filter(|other| *other > layer).collect();
+        let length: Length = self.steps(steps).map(|(_, step)| step.length).sum();
+        let (above, doubt_above) = self.side(layer, steps, &above, length);
+        let (below, doubt_below) = self.side(layer, steps, &below, length);
+        let first = self.steps(steps).next();
+        LayerReference {
+            layer,
+            length,
+            above,
+            below,
+            doubt: doubt_above.or(doubt_below),
+            at: first.map_or(Point::default(), |(_, step)| step.path.start()),
+            step: first.map_or(0, |(index, _)| index),
+        }
+    }
+
+    fn steps<'s>(&'s self, steps: &'s [usize]) -> impl Iterator<Item = (usize, &'s Step)> + 's {
+        steps.iter().filter_map(|&index| self.route.steps.get(index).map(|step| (index, step)))
+    }
+
+    /// The plane on one side: the nearest layer that accompanies the route. Also tells whether a layer that was passed
+    /// over has unfilled zones there.
+    fn side(
+        &self,
+        layer: LayerId,
+        steps: &[usize],
+        outward: &[LayerId],
+        length: Length,
+    ) -> (Option<PlaneSide>, Option<PlaneDoubt>) {
+        let mut passed_over = None;
+        for (at, &plane) in outward.iter().enumerate() {
+            let voids = self.copper.own_voids(self.own, plane);
+            let (uncovered, doubt) = self.uncovered(layer, steps, plane, &voids);
+            let missing: Length = uncovered.iter().map(|found| found.length() * found.lost).sum();
+            let share = 1.0 - missing.to_nm() / length.to_nm();
+            let poured = self.copper.planes().share(plane) >= POURED;
+            if share >= ACCOMPANIES || (share >= TOUCHES && poured) {
+                let rest = outward.get(at + 1..).unwrap_or(&[]);
+                let uncovered = uncovered.into_iter().map(|found| self.described(found, rest)).collect();
+                let height = self.copper.board().stackup.as_ref().and_then(|stackup| stackup.height(layer, plane));
+                let nets = self.nets(steps, plane);
+                return (Some(PlaneSide { layer, plane, height, nets, uncovered, doubt }), passed_over);
+            }
+            passed_over = passed_over.or(doubt);
+        }
+        (None, passed_over)
+    }
+
+    /// Stretches of the route's part on a layer that a plane layer leaves uncovered.
+    fn uncovered(
+        &self,
+        layer: LayerId,
+        steps: &[usize],
+        plane: LayerId,
+        voids: &[Shape],
+    ) -> (Vec<Uncovered>, Option<PlaneDoubt>) {
+        let mut doubt = None;
+        let mut found: Vec<Uncovered> = Vec::new();
+        // Uncovered area so far, and the area of the corridor along the stretch.
+        let mut areas: Vec<(f64, f64)> = Vec::new();
+        for (index, step) in self.steps(steps) {
+            let mut corridor = Corridor::of(step, self.margin, self.own, &[]);
+            let bounds = corridor.bounds();
+            let near: Vec<Shape> =
+                voids.iter().filter(|void| void.envelope().is_some_and(|own| own.meets(bounds))).cloned().collect();
+            corridor.voids = &near;
+            let cover = self.copper.cover(&corridor, plane);
+            doubt = doubt.or(cover.doubt);
+            let width = 2.0 * crate::geometry::to_f64(corridor.half_width);
+            for bare in cover.bare {
+                let (from, to) = (step.start + Length::nm(bare.from), step.start + Length::nm(bare.to));
+                if (to - from).to_nm() < SPECK {
+                    continue;
+                }
+                let stretch = (to - from).to_nm() * width;
+                match (found.last_mut(), areas.last_mut()) {
+                    (Some(last), Some(area)) if (from - last.to).to_nm() <= JOINED => {
+                        last.to = Length::nm(last.to.to_nm().max(to.to_nm()));
+                        last.outlines.push(bare.outline);
+                        area.0 += bare.area;
+                    }
+                    _ => {
+                        areas.push((bare.area, width));
+                        found.push(Uncovered {
+                            from,
+                            to,
+                            layer,
+                            plane,
+                            step: index,
+                            at: Point::default(),
+                            lost: stretch,
+                            outlines: vec![bare.outline],
+                            between: [None, None],
+                            instead: None,
+                        });
+                    }
+                }
+            }
+        }
+        for (stretch, (area, width)) in found.iter_mut().zip(areas) {
+            stretch.lost = (area / (stretch.length().to_nm() * width)).clamp(0.0, 1.0);
+        }
+        (found, doubt)
+    }
+
+    /// Adds what lies before, after and instead.
+    fn described(&self, mut found: Uncovered, rest: &[LayerId]) -> Uncovered {
+        let plane = |at: Option<Point>, layer| at.and_then(|at| self.copper.plane_at(layer, at, self.own));
+        let middle = (found.from + found.to) / 2.0;
+        found.at = self.point(middle, found.layer).unwrap_or_default();
+        let beyond = Length::nm(BEYOND);
+        found.between = [
+            plane(self.point(found.from - beyond, found.layer), found.plane),
+            plane(self.point(found.to + beyond, found.layer), found.plane),
+        ];
+        let here = found.outlines.first().and_then(|outline| ring::centroid(outline)).unwrap_or(found.at);
+        found.instead = rest.iter().find_map(|&layer| plane(Some(here), layer).map(|net| (layer, net)));
+        found
+    }
+
+    /// The point of the route at a position, if it lies on a layer there.
+    fn point(&self, position: Length, layer: LayerId) -> Option<Point> {
+        let step = self.route.steps.iter().find(|step| {
+            step.layer == layer
+                && step.to_layer == layer
+                && step.start.to_nm() <= position.to_nm()
+                && position.to_nm() <= (step.start + step.length).to_nm()
+        })?;
+        Some(step.path.point_at((position - step.start).to_nm()).to_point())
+    }
+
+    fn nets(&self, steps: &[usize], plane: LayerId) -> Vec<(NetId, Length)> {
+        let mut nets: BTreeMap<NetId, Length> = BTreeMap::new();
+        for (_, step) in self.steps(steps) {
+            let middle = step.path.point_at(step.length.to_nm() / 2.0).to_point();
+            if let Some(net) = self.copper.plane_at(plane, middle, self.own) {
+                *nets.entry(net).or_default() += step.length;
+            }
+        }
+        nets.into_iter().collect()
+    }
+}
+
+/// How far beyond a stretch's ends, in nanometres, the planes before and after are looked for.
+const BEYOND: f64 = 20_000.0;
