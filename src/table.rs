@@ -78,6 +78,12 @@ impl<I: Id, T> Table<I, T> {
         self.rows.get(id.index())
     }
 
+    /// The row of an id, to be changed.
+    #[must_use]
+    pub fn get_mut(&mut self, id: I) -> Option<&mut T> {
+        self.rows.get_mut(id.index())
+    }
+
     /// All rows in order.
     pub fn values(&self) -> std::slice::Iter<'_, T> {
         self.rows.iter()

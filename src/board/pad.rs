@@ -88,6 +88,12 @@ impl Pad {
         self.on_layer.iter().find(|(on, _)| *on == layer).map_or(&self.shapes, |(_, shapes)| shapes)
     }
 
+    /// Whether a back-drill takes the barrel away on a layer; see [`super::Via::removes_barrel_on`].
+    #[must_use]
+    pub fn removes_barrel_on(&self, layer: LayerId) -> bool {
+        self.back_drills.iter().any(|drill| layer != drill.to && LayerSet::span(drill.from, drill.to).contains(layer))
+    }
+
     /// Whether its hole is plated, so that it joins its copper layers.
     #[must_use]
     pub fn is_plated(&self) -> bool {

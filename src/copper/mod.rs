@@ -13,12 +13,17 @@ mod graph_parts;
 mod graph_touch;
 mod height;
 mod index;
+mod island;
+mod island_contact;
+mod island_tie;
+mod island_union;
 mod item;
 mod items;
 mod items_collect;
 mod items_gap;
 mod length;
 pub mod mismatch;
+mod open;
 pub mod pair;
 pub mod pair_coupling;
 pub mod pair_evidence;
@@ -31,16 +36,22 @@ mod route;
 mod route_search;
 mod route_set;
 mod route_walk;
+mod short;
 mod stub;
 mod stub_branch;
 mod terminal;
 
 pub use corridor::PlaneDoubt;
+pub use island::{Bridge, Island, IslandId, Islands, island_layers};
+pub use island_contact::Contact;
+pub use island_tie::Tie;
 pub use item::{Item, ItemId, ItemRef};
 pub use items::{Items, TOUCH};
 pub use length::{Contributions, LENGTH_RULE};
+pub use open::{Break, Connection, Part};
 pub use route::{Route, Step, StepKind};
 pub use route_set::{ALL_PAIRS, FROM_FIRST, NetRoutes};
+pub use short::Short;
 pub use stub::{BarrelOf, BarrelStub, BarrelUse, Branch, Stubs};
 pub use terminal::{pad_name, pad_side};
 
@@ -55,6 +66,7 @@ pub struct Copper<'b> {
     wiring: route_set::Wiring,
     planes: OnceLock<corridor::Planes>,
     pairs: OnceLock<pairing::Proposals>,
+    joining: island::Joining,
 }
 
 impl<'b> Copper<'b> {
@@ -67,6 +79,7 @@ impl<'b> Copper<'b> {
             wiring: route_set::Wiring::new(board),
             planes: OnceLock::new(),
             pairs: OnceLock::new(),
+            joining: island::Joining::default(),
         }
     }
 

@@ -1,0 +1,221 @@
+//! Opens: nets whose pads lie on several islands.
+
+use super::{IslandId, Islands, ItemId, ItemRef, Items};
+use crate::board::{Board, LayerId, NetId, PadId};
+use crate::geometry::{Gap, Point};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+/// At most this many breaks of one net are located; the count of parts is always true.
+const BREAKS: usize = 12;
+
+/// How the pads of one net hang together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Connection {
+    /// The net.
+    pub net: NetId,
+    /// Its pads that have copper, in file order.
+    pub pads: Vec<PadId>,
+    /// The islands that hold its pads, the one with most pads first. Islands that a part joins inside itself (jumper
+    /// pads) count as one and are listed by their first.
+    pub parts: Vec<Part>,
+    /// Islands of the net that hold none of its pads.
+    pub strays: Vec<IslandId>,
+}
+
+/// One part of a net that does not hang together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// Its islands; several if jumper pads join them.
+    pub islands: Vec<IslandId>,
+    /// The net's pads on it.
+    pub pads: Vec<PadId>,
+    /// Nearest copper of the net that it is not joined to; none for the first part and beyond the first dozen.
+    pub nearest: Option<Break>,
+}
+
+/// Where two parts of a net come nearest.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Break {
+    /// Item of this part.
+    pub one: ItemId,
+    /// Item of another part, or of a stray of the net.
+    pub other: ItemId,
+    /// Their nearest points, layers apart: 0 on two layers means that a via is missing.
+    pub gap: Gap,
+    /// Layers of the two items.
+    pub layers: (LayerId, LayerId),
+}
+
+impl Connection {
+    /// Whether the copper (and what parts join inside) leaves the net in pieces.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.parts.len() > 1
+    }
+}
+
+/// The connection of every net with at least two pads that have copper, in net order.
+pub(super) fn connections(board: &Board, items: &Items<'_>, islands: &Islands) -> Vec<Connection> {
+    let mut pads: Vec<Vec<PadId>> = vec![Vec::new(); board.nets.len()];
+    for (id, pad) in board.pads.iter().filter(|(_, pad)| pad.net.is_some()) {
+        if items.of(ItemRef::Pad(id)).next().is_some()
+            && let Some(own) = pads.get_mut(crate::table::Id::index(pad.net))
+        {
+            own.push(id);
+        }
+    }
+    let jumpers = Jumpers::new(board);
+    (0u32..)
+        .map(crate::table::Id::from_row)
+        .zip(pads)
+        .filter(|(_, pads)| pads.len() > 1)
+        .map(|(net, pads)| connection(board, (items, islands), &jumpers, net, pads))
+        .collect()
+}
+
+fn connection(
+    board: &Board,
+    (items, islands): (&Items<'_>, &Islands),
+    jumpers: &Jumpers,
+    net: NetId,
+    pads: Vec<PadId>,
+) -> Connection {
+    // Which pads lie on which islands; a pad with copper on two layers and no barrel lies on two.
+    let mut groups: Vec<(Vec<IslandId>, Vec<PadId>)> = Vec::new();
+    let mut group_of: FxHashMap<Key, usize> = FxHashMap::default();
+    for &pad in &pads {
+        let mut keys: Vec<Key> =
+            items.of(ItemRef::Pad(pad)).filter_map(|(item, _)| islands.of(item)).map(Key::Island).collect();
+        keys.extend(jumpers.group(pad).map(Key::Jumper));
+        let mut target: Option<usize> = None;
+        for key in &keys {
+            let Some(&mut group) = group_of.get_mut(key) else { continue };
+            match target {
+                None => target = Some(group),
+                Some(target) if target != group => merge(&mut groups, &mut group_of, target, group),
+                Some(_) => {}
+            }
+        }
+        let target = target.unwrap_or_else(|| {
+            groups.push((Vec::new(), Vec::new()));
+            groups.len() - 1
+        });
+        if let Some((own, members)) = groups.get_mut(target) {
+            members.push(pad);
+            for key in keys {
+                if let Key::Island(island) = key
+                    && !own.contains(&island)
+                {
+                    own.push(island);
+                }
+                group_of.insert(key, target);
+            }
+        }
+    }
+    groups.retain(|(_, pads)| !pads.is_empty());
+    let mut parts: Vec<Part> =
+        groups.into_iter().map(|(islands, pads)| Part { islands, pads, nearest: None }).collect();
+    let held: FxHashSet<IslandId> = parts.iter().flat_map(|part| part.islands.iter().copied()).collect();
+    let strays: Vec<IslandId> = islands.of_net(net).iter().copied().filter(|island| !held.contains(island)).collect();
+    // Order by what is drawn, not by its order in the file.
+    parts.sort_by_cached_key(|part| (std::cmp::Reverse(part.pads.len()), first_place(board, part)));
+    if parts.len() > 1 {
+        locate(items, islands, net, &mut parts, &strays);
+    }
+    Connection { net, pads, parts, strays }
+}
+
+/// What can put two pads into one part.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+enum Key {
+    Island(IslandId),
+    Jumper(usize),
+}
+
+fn merge(groups: &mut [(Vec<IslandId>, Vec<PadId>)], group_of: &mut FxHashMap<Key, usize>, into: usize, from: usize) {
+    let Some((islands, pads)) = groups.get_mut(from).map(std::mem::take) else { return };
+    if let Some((own, members)) = groups.get_mut(into) {
+        own.extend(islands);
+        members.extend(pads);
+    }
+    for group in group_of.values_mut().filter(|group| **group == from) {
+        *group = into;
+    }
+}
+
+fn first_place(board: &Board, part: &Part) -> Option<(Point, String)> {
+    part.pads.iter().filter_map(|&pad| board.pads.get(pad)).map(|pad| (pad.at, pad.number.clone())).min()
+}
+
+/// Finds the nearest other copper of the net for each part but the first.
+fn locate(items: &Items<'_>, islands: &Islands, net: NetId, parts: &mut [Part], strays: &[IslandId]) {
+    let copper = |of: &[IslandId]| -> Vec<ItemId> {
+        let all = of.iter().filter_map(|&island| islands.get(island)).flat_map(|island| &island.items);
+        all.copied().filter(|&item| items.get(item).is_some_and(|item| item.net == net)).collect()
+    };
+    let own: Vec<Vec<ItemId>> = parts.iter().map(|part| copper(&part.islands)).collect();
+    let stray = copper(strays);
+    for (at, part) in parts.iter_mut().enumerate().skip(1).take(BREAKS) {
+        let Some(mine) = own.get(at) else { continue };
+        let others = own.iter().enumerate().filter(|(other, _)| *other != at).flat_map(|(_, items)| items);
+        part.nearest = nearest(items, mine, &others.chain(&stray).copied().collect::<Vec<_>>());
+    }
+}
+
+/// The nearest pair of two sets of items: by distance, then items of one layer before others, then by place.
+fn nearest(items: &Items<'_>, ones: &[ItemId], others: &[ItemId]) -> Option<Break> {
+    // The gap of the pair with the nearest boxes bounds the search; then only pairs with boxes as near are measured.
+    let pairs = || {
+        ones.iter().filter_map(|&one| Some((one, items.get(one)?))).flat_map(|(one, first)| {
+            others.iter().filter_map(move |&other| Some((one, first, other, items.get(other)?)))
+        })
+    };
+    let (one, _, other, _) = pairs().min_by(|one, other| {
+        one.1.envelope.distance(one.3.envelope).total_cmp(&other.1.envelope.distance(other.3.envelope))
+    })?;
+    let mut bound = items.gap(one, other)?.distance;
+    let mut best: Option<Break> = None;
+    for (one, first, other, second) in pairs() {
+        if first.envelope.distance(second.envelope) > bound {
+            continue;
+        }
+        let Some(gap) = items.gap(one, other).filter(|gap| gap.distance <= bound) else { continue };
+        bound = gap.distance;
+        let found = Break { one, other, gap, layers: (first.layer, second.layer) };
+        let key = |at: &Break| (at.layers.0 != at.layers.1, at.gap.from.to_point(), at.layers, at.one, at.other);
+        let better = best.is_none_or(|best| {
+            found.gap.distance.total_cmp(&best.gap.distance).then_with(|| key(&found).cmp(&key(&best))).is_lt()
+        });
+        if better {
+            best = Some(found);
+        }
+    }
+    best
+}
+
+/// Pads that a part joins inside itself.
+struct Jumpers {
+    group_of: FxHashMap<PadId, usize>,
+}
+
+impl Jumpers {
+    fn new(board: &Board) -> Self {
+        let mut group_of = FxHashMap::default();
+        if board.footprints.values().any(|footprint| !footprint.jumpers.is_empty()) {
+            let mut groups: FxHashMap<(crate::board::FootprintId, usize, NetId), usize> = FxHashMap::default();
+            for (id, pad) in board.pads.iter().filter(|(_, pad)| pad.net.is_some()) {
+                let Some(footprint) = board.footprints.get(pad.footprint) else { continue };
+                let Some(group) = footprint.jumpers.iter().position(|group| group.contains(&pad.number)) else {
+                    continue;
+                };
+                let next = groups.len();
+                group_of.insert(id, *groups.entry((pad.footprint, group, pad.net)).or_insert(next));
+            }
+        }
+        Self { group_of }
+    }
+
+    fn group(&self, pad: PadId) -> Option<usize> {
+        self.group_of.get(&pad).copied()
+    }
+}
