@@ -51,7 +51,7 @@ pub struct Islands {
     pub shorts: Vec<Contact>,
     /// Copper without net that joins several nets, no tie explaining it.
     pub bridges: Vec<Bridge>,
-    /// Fills that lie on copper of another net, or that state no net and lie on copper that does.
+    /// Fills that lie on copper of another net or on a pad without net, and fills without net that lie on anything.
     pub overlaps: Vec<Contact>,
     /// Grazes without which an island would fall apart.
     pub grazes: Vec<Contact>,
@@ -277,7 +277,8 @@ impl Builder<'_, '_> {
             } else {
                 (contact.one, one.0, contact.other, other)
             };
-            if matches!(source, ItemRef::Fill(_)) {
+            let fill_on_pad = matches!((source, mate_source.0), (ItemRef::Pad(_), ItemRef::Fill(_)));
+            if fill_on_pad || matches!(source, ItemRef::Fill(_)) {
                 self.overlaps.push(*contact);
                 continue;
             }

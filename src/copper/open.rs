@@ -1,6 +1,6 @@
 //! Opens: nets whose pads lie on several islands.
 
-use super::{IslandId, Islands, ItemId, ItemRef, Items};
+use super::{IslandId, Islands, Item, ItemId, ItemRef, Items};
 use crate::board::{Board, LayerId, NetId, PadId};
 use crate::geometry::{Gap, Point};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -40,7 +40,8 @@ pub struct Break {
     pub one: ItemId,
     /// Item of another part, or of a stray of the net.
     pub other: ItemId,
-    /// Their nearest points, layers apart: 0 on two layers means that a via is missing.
+    /// Their nearest points. On one layer if the net has copper of both parts on one; a fill is never paired with
+    /// copper of another layer unless there is nothing else.
     pub gap: Gap,
     /// Layers of the two items.
     pub layers: (LayerId, LayerId),
@@ -162,21 +163,36 @@ fn locate(items: &Items<'_>, islands: &Islands, net: NetId, parts: &mut [Part], 
     }
 }
 
-/// The nearest pair of two sets of items: by distance, then items of one layer before others, then by place.
+/// The nearest pair of two sets of items: of one layer, or tracks, vias and pads across layers (0 there means that a via
+/// is missing); else whatever there is.
 fn nearest(items: &Items<'_>, ones: &[ItemId], others: &[ItemId]) -> Option<Break> {
-    // The gap of the pair with the nearest boxes bounds the search; then only pairs with boxes as near are measured.
+    let fill = |item: &Item<'_>| matches!(item.source, ItemRef::Fill(_));
+    nearest_of(items, ones, others, |one, other| one.layer == other.layer || !(fill(one) || fill(other)))
+        .or_else(|| nearest_of(items, ones, others, |_, _| true))
+}
+
+/// The nearest pair that may be paired: by distance, then items of one layer before others, then by place.
+fn nearest_of(
+    items: &Items<'_>,
+    ones: &[ItemId],
+    others: &[ItemId],
+    may_pair: impl Fn(&Item<'_>, &Item<'_>) -> bool,
+) -> Option<Break> {
     let pairs = || {
         ones.iter().filter_map(|&one| Some((one, items.get(one)?))).flat_map(|(one, first)| {
-            others.iter().filter_map(move |&other| Some((one, first, other, items.get(other)?)))
+            others
+                .iter()
+                .filter_map(|&other| Some((other, items.get(other)?)))
+                .filter(|(_, second)| may_pair(first, second))
+                .map(move |(other, second)| (first.envelope.distance(second.envelope), (one, first), (other, second)))
         })
     };
-    let (one, _, other, _) = pairs().min_by(|one, other| {
-        one.1.envelope.distance(one.3.envelope).total_cmp(&other.1.envelope.distance(other.3.envelope))
-    })?;
+    // The gap of the pair with the nearest boxes bounds the search: only pairs with boxes as near are measured.
+    let (_, (one, _), (other, _)) = pairs().min_by(|one, other| one.0.total_cmp(&other.0))?;
     let mut bound = items.gap(one, other)?.distance;
     let mut best: Option<Break> = None;
-    for (one, first, other, second) in pairs() {
-        if first.envelope.distance(second.envelope) > bound {
+    for (apart, (one, first), (other, second)) in pairs() {
+        if apart > bound {
             continue;
         }
         let Some(gap) = items.gap(one, other).filter(|gap| gap.distance <= bound) else { continue };
