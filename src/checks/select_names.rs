@@ -33,6 +33,12 @@ impl Entry {
         let whole = pattern.contains('/');
         self.forms.iter().filter(move |form| !whole || form.folder.is_empty())
     }
+
+    /// The forms in which a leg may be marked: a leg is marked in the last part of a path, not in its folders.
+    pub fn leg_forms(&self, pattern: &str) -> impl Iterator<Item = &Form> {
+        let last_part = !pattern.contains('/') && self.name.contains('/');
+        self.forms(pattern).filter(move |form| !last_part || !form.folder.is_empty())
+    }
 }
 
 /// The nets of a board, sorted by name.

@@ -53,6 +53,7 @@ impl<'n, 'p, 'b> Pairs<'n, 'p, 'b> {
         // A net that is a leg of a pair isn't a half by another reading of its name.
         let legs: BTreeSet<NetId> = self.found.iter().flat_map(|(pair, _)| [pair.p, pair.n]).collect();
         halves.retain(|(half, _)| !legs.contains(&half.id));
+        halves.dedup_by_key(|(half, _)| half.id);
         let halves: Vec<(&str, String)> =
             halves.into_iter().map(|(half, wanted)| (half.name.as_str(), wanted)).collect();
         if let Some((name, wanted)) = halves.first() {
@@ -87,7 +88,7 @@ impl<'n, 'p, 'b> Pairs<'n, 'p, 'b> {
         // The name as the board has it comes first; its plain form counts only if that finds no mate.
         for plain in [false, true] {
             let mut mates: Vec<&'n Entry> = Vec::new();
-            for form in entry.forms(text).filter(|form| form.plain == plain) {
+            for form in entry.leg_forms(text).filter(|form| form.plain == plain) {
                 for mate in legs.mates(&form.text, own, other) {
                     mates.extend(self.others(entry, form, &mate));
                     wanted.get_or_insert_with(|| format!("{}{mate}", form.folder));

@@ -1,4 +1,90 @@
 //! Rule sets: read, extend, select. Every value keeps the file and span it came from. Knows no boards.
+//!
+//! # The rule file
+//!
+//! A rule file is TOML. It says which nets to look at and what must hold there; code says how things are measured.
+//!
+//! ```toml
+//! extends = ["serial-16g"]          # shipped sets or files; what stands here wins over them
+//!
+//! [groups.lanes]                    # what to look at
+//! pairs     = ["LANE?_{TX,RX}_{P,N}", ["REFCLK_P", "REFCLK_N"]]
+//! impedance = "85 ohm ±10 %"
+//! rate      = "16 GT/s"
+//!
+//! [groups.supply]
+//! nets    = ["VCORE", "VIO*"]
+//! current = "1.2 A"
+//!
+//! [[check]]                         # what must hold
+//! use    = "pair-skew"
+//! on     = ["lanes"]
+//! warn   = "0.1 mm"
+//! limit  = "0.2 mm"
+//! level  = "error"
+//! source = "our layout guide, table 3"
+//!
+//! [[check]]
+//! use   = "pad-neck"                # stated by serial-16g, not wanted here
+//! on    = ["lanes"]
+//! level = "off"
+//! ```
+//!
+//! | key | takes |
+//! | --- | --- |
+//! | `extends` | a list of shipped sets (`serial-16g`) and files (`own.toml`, `../shared.toml`: a name with an ending or a `/`, relative to the file that names it) |
+//! | `[groups.NAME]` | a group of nets or pairs |
+//! | `[[check]]` | a check to hold |
+//!
+//! ## Groups
+//!
+//! | key | takes |
+//! | --- | --- |
+//! | `nets` | a list of net patterns |
+//! | `pairs` | a list of pair patterns, and of lists of two names: `["CK_P", "CK_N"]` |
+//! | `proposed` | `true` for all pairs that names and copper propose |
+//! | `impedance` | the target, with or without tolerance: `"85 ohm ±10 %"` (`+-` is read too) |
+//! | `rate` | the symbol rate: `"16 GT/s"` |
+//! | `current` | the current that each net carries: `"1.2 A"` |
+//!
+//! **Net patterns**: `*` is any text, `?` one character, `{a,b}` one of the alternatives; the rest is itself, case included.
+//! Brackets, and braces without a comma, are themselves. A pattern without `/` is held against the whole name and against the
+//! last part of its path, a pattern with `/` against the whole name. Names count as the board has them and plain, without
+//! overbar marks and with `{slash}` as `/`: `RST` finds `~{RST}`, and so does `~{RST}`.
+//!
+//! **Pair patterns**: the last list of two alternatives marks the legs P and N, in that order: `LANE?_{P,N}`, `CK{+,-}`,
+//! `DQS{0,1}_{T,C}`. Both nets must be there, in the same folder of the path. A pattern without a list of two chooses among
+//! the pairs that the board proposes, by the name of the pair. Two names in a list are taken as they are.
+//!
+//! A pattern that finds nothing, a leg without a mate, a net in two pairs, a name that is two nets: each is told at its place in
+//! the rule file with the nearest names, since a net that is not selected would otherwise pass unseen.
+//!
+//! ## Checks
+//!
+//! | key | takes |
+//! | --- | --- |
+//! | `use` | the check |
+//! | `on` | the groups it looks at; checks of the whole board take none |
+//! | `limit` | the value beyond which it fails at its level; a value exactly at the limit passes |
+//! | `warn` | a value before the limit, beyond which it warns |
+//! | `level` | `"error"`, `"warning"`, `"note"` or `"off"`; each check has its own level otherwise |
+//! | `source` | who says so |
+//! | others | parameters of the check; `throughline explain CHECK` lists them |
+//!
+//! **Quantities** are texts with a unit: `mm um mil in nm cm m`, `ps fs ns us ms s`, `ohm mohm kohm`, `GHz MHz kHz Hz`,
+//! `GT/s MT/s`, `A mA uA`, `%`, `dB`; `µm` and `Ω` are read too. A count has no unit and needs no quotes. Lengths that differ by
+//! less than 0.5 nm are the same.
+//!
+//! ## Extending
+//!
+//! Sets are laid over each other in the order of `extends`, each one once, the file itself last. Later keys win, key by key:
+//! groups of the same name are one group, checks with the same `use` and the same groups in `on` are one check. Three things go
+//! together: a file that states any of `nets`, `pairs`, `proposed` replaces all three; a file that states `warn` or `limit`
+//! without `source` drops the source, which spoke for another number; `level = "off"` must name a check that is held. Sets that
+//! extend each other in a circle are a fault.
+//!
+//! All faults of all files are told, from the outermost file inwards and from top to bottom. A group that no check looks at is
+//! a warning.
 
 mod extend;
 mod glob;

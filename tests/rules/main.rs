@@ -1,6 +1,7 @@
 //! Units and rule sets, from outside.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice)]
 
+mod documented;
 mod extending;
 mod globs;
 mod mutations;

@@ -118,6 +118,31 @@ fn mates_are_of_one_sheet() {
 }
 
 #[test]
+fn legs_are_not_looked_for_in_folders() {
+    assert_eq!(
+        found_pairs("pairs=['*{P,N}*']", &["/P/TX_P", "/P/TX_N", "/N/TX_P", "/N/TX_N"]),
+        ["/N/TX: /N/TX_P /N/TX_N", "/P/TX: /P/TX_P /P/TX_N"]
+    );
+    let problems = problems("pairs=['*{P,N}*']", &["/P/A", "/N/A", "NAP"]);
+    assert!(problems.contains("`NAP` has no mate"), "one half, told once: {problems}");
+}
+
+#[test]
+fn a_net_with_two_mates_is_in_no_pair() {
+    let board = nets(&["PP", "NP", "PN"]);
+    let selected = selected("pairs=['*{P,N}*']", &board, &[]);
+    assert!(selected.selections[0].pairs.is_empty());
+    insta::assert_snapshot!(show_all(&selected.problems), @r#"
+        rules.toml:2:8: `PP` has more than one mate
+            '*{P,N}*' <- on board `base`
+            help: it fits `NP`, `PN`; name the two nets: `["P", "N"]`
+        rules.toml:2:8: 2 nets have no mate
+            '*{P,N}*' <- on board `base`
+            help: `NP` lacks `NN`, `PN` lacks `NN`
+        "#);
+}
+
+#[test]
 fn two_names_make_a_pair() {
     assert_eq!(
         found_pairs("pairs=[['CK_P','CK_N']]", &["/host/CK_P", "/host/CK_N"]),

@@ -1,0 +1,43 @@
+//! The rule-file reference is held to what it says: its example reads, and it names every key and unit.
+
+use crate::support::{SCHEMAS, read_text, show_all};
+use throughline::rules::{Level, PairPattern};
+use throughline::units::UNITS;
+
+const PAGE: &str = include_str!("../../src/rules/mod.rs");
+
+/// The reference without its comment marks.
+fn page() -> String {
+    let lines = PAGE.lines().map_while(|line| line.strip_prefix("//!"));
+    lines.map(|line| line.strip_prefix(' ').unwrap_or(line)).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn the_example_reads_as_the_reference_says() {
+    let page = page();
+    let example = page.split("```toml\n").nth(1).unwrap().split("```").next().unwrap();
+    let set = read_text(example).unwrap_or_else(|faults| panic!("{}", show_all(&faults)));
+    let lanes = set.group("lanes").unwrap();
+    assert!(lanes.proposed.is_none() && matches!(lanes.pairs[1].value, PairPattern::Nets(..)));
+    let skew = set.rules.iter().find(|rule| rule.check == "pair-skew").unwrap();
+    assert_eq!((skew.limit.as_ref().unwrap().value.to_string().as_str(), skew.level), ("0.2 mm", Level::Error));
+    assert!(set.rules.iter().any(|rule| rule.check == "via-stub"), "what serial-16g states still holds");
+    assert_eq!(set.switched_off.iter().map(|off| off.check).collect::<Vec<_>>(), ["pad-neck"]);
+    assert_eq!(set.warnings.len(), 1, "no check looks at the supply group");
+}
+
+#[test]
+fn the_reference_names_every_key_and_unit() {
+    let page = page();
+    let words: Vec<&str> = page.split(|c: char| c.is_whitespace() || "`\"|,;:()".contains(c)).collect();
+    for unit in UNITS {
+        assert!(words.contains(&unit.symbol), "{}", unit.symbol);
+    }
+    let faults =
+        read_text("x=1\n[groups.g]\nx=1\nnets=['A']\n[[check]]\nuse='via-stub'\nx=1\non=['g']\nlimit='1 mm'\n")
+            .unwrap_err();
+    assert_eq!(faults.len(), 3);
+    for key in faults.iter().flat_map(|fault| fault.label.split('`').skip(1).step_by(2)) {
+        assert!(page.contains(key) || SCHEMAS.iter().any(|schema| schema.name == key), "{key}");
+    }
+}
