@@ -32,6 +32,7 @@ pub mod cli;
 pub mod copper;
 pub mod findings;
 pub mod geometry;
+pub mod measure;
 pub mod nearest;
 pub mod report;
 pub mod rules;

@@ -1,19 +1,45 @@
 //! `throughline measure`: what the copper of a board measures, without judging it.
 
 use super::arguments::Global;
-use super::load;
 use super::outcome::Exit;
-use super::output::{Format, Streams};
+use super::output::{Format, Streams, deliver};
 use super::trouble::Troubles;
+use super::{load, rule_set};
+use crate::checks::Facts;
+use crate::copper::Copper;
+use crate::measure::measure;
+use crate::report::{self, Measured};
+use crate::source::excerpt::Look;
 use std::path::Path;
 
 /// Reports of this command, the default first.
 const FORMATS: &[Format] = &[Format::Text, Format::Csv, Format::Json];
 
 /// Runs the command.
-pub fn run(input: &Path, global: &Global, _streams: &Streams) -> Result<Exit, Troubles> {
-    let _reports = global.reports(FORMATS).map_err(|fact| Troubles::plain(fact, None))?;
+pub fn run(input: &Path, global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
+    let reports = global.reports(FORMATS).map_err(|fact| Troubles::plain(fact, None))?;
     let paths = load::board_paths(&[input.to_path_buf()])?;
-    let _boards = load::boards(&paths)?;
-    Err(Troubles::plain("measuring is not built yet", None))
+    let [_] = paths.as_slice() else {
+        let names: Vec<_> = paths.iter().map(|path| format!("`{}`", path.display())).collect();
+        let help = Some(format!("name one of {}", names.join(", ")));
+        return Err(Troubles::plain(format!("`{}` holds {} boards", input.display(), paths.len()), help));
+    };
+    let chosen = rule_set::choose(global, &paths, streams)?;
+    let boards = load::boards(&paths)?;
+    for board in &boards {
+        let copper = Copper::new(board);
+        let facts = Facts { board, copper: &copper, selections: Vec::new() };
+        let measured = Measured { board, measurements: measure(&facts) };
+        for wanted in &reports {
+            let look = if wanted.path.is_none() { streams.results() } else { Look::PLAIN };
+            let text = match wanted.format {
+                Format::Csv => report::measure_csv(&measured),
+                Format::Json => report::measure_json(&measured),
+                _ => report::measure_text(&measured, &look),
+            };
+            deliver(wanted, &text)?;
+        }
+    }
+    let _ = chosen;
+    Ok(Exit::Clean)
 }

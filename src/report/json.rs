@@ -72,7 +72,8 @@ pub fn json(run: &Run<'_, '_>) -> String {
     format!("{document:#}\n")
 }
 
-fn board_value(board: &Board) -> Value {
+/// A board, with what its reader remarked.
+pub(super) fn board_value(board: &Board) -> Value {
     let place = |span: Span, message: &str| {
         let at = board.source.line_column(span.start);
         json!({ "message": message, "line": at.line, "column": at.column })

@@ -2,6 +2,7 @@
 
 use super::facts::{board_place, file_place, outcome_word, place_words, subject_words, value_only, value_words};
 use super::run::{counted, level_word};
+use super::table::{Side, Table};
 use super::{Paint, Run};
 use crate::board::Board;
 use crate::checks::{Outcome, Place};
@@ -41,11 +42,7 @@ pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
 
 fn head(out: &mut String, run: &Run<'_, '_>) {
     for board in &run.judgement.boards {
-        let format = board.version.map_or_else(|| "no format version".to_owned(), |v| format!("format {v}"));
-        let layers = u64::try_from(board.layers.len()).unwrap_or(u64::MAX);
-        let nets = u64::try_from(board.nets.len().saturating_sub(1)).unwrap_or(u64::MAX);
-        let (layers, nets) = (counted(layers, "copper layer"), counted(nets, "net"));
-        let _ = writeln!(out, "board  {}: {layers}, {nets}, {format}", printable_name(board.source.name()));
+        out.push_str(&board_line(board));
     }
     let _ = writeln!(out, "rules  {}, {}", printable_name(&run.rules.name), run.chosen);
     for off in &run.rules.switched_off {
@@ -56,6 +53,15 @@ fn head(out: &mut String, run: &Run<'_, '_>) {
     if !run.left_out.is_empty() {
         let _ = writeln!(out, "       left out on the command line: {}", run.left_out.join(", "));
     }
+}
+
+/// One line on a board.
+pub(super) fn board_line(board: &Board) -> String {
+    let format = board.version.map_or_else(|| "no format version".to_owned(), |v| format!("format {v}"));
+    let layers = u64::try_from(board.layers.len()).unwrap_or(u64::MAX);
+    let nets = u64::try_from(board.nets.len().saturating_sub(1)).unwrap_or(u64::MAX);
+    let (layers, nets) = (counted(layers, "copper layer"), counted(nets, "net"));
+    format!("board  {}: {layers}, {nets}, {format}\n", printable_name(board.source.name()))
 }
 
 fn show_cause(out: &mut String, run: &Run<'_, '_>, cause: &Cause<'_, '_>, look: &Look, paint: Paint) {
@@ -156,22 +162,21 @@ fn ledger(out: &mut String, run: &Run<'_, '_>, paint: Paint) {
         let _ = writeln!(out, "\nThe rule set asks for no check.");
         return;
     }
-    let titles = ["check", "examined", "passed", "errors", "warnings", "notes", "not checked"];
-    let width = ledger.rows.iter().map(|row| row.check.len()).max().unwrap_or(0).max("check".len());
-    let mut line = format!("{:width$}", "check");
-    for title in titles.iter().skip(1) {
-        let _ = write!(line, "  {title}");
-    }
-    let _ = writeln!(out, "\n{}", paint.faint(&line));
+    let mut table = Table::new(&[
+        ("check", Side::Left),
+        ("examined", Side::Right),
+        ("passed", Side::Right),
+        ("errors", Side::Right),
+        ("warnings", Side::Right),
+        ("notes", Side::Right),
+        ("not checked", Side::Right),
+    ]);
     for row in &ledger.rows {
-        let _ = write!(out, "{:width$}", row.check);
-        let cells = [row.examined, row.passed, row.errors, row.warnings, row.notes, row.unchecked];
-        for (cell, title) in cells.iter().zip(titles.iter().skip(1)) {
-            let cell = if *cell == 0 && *title != "examined" { "-".to_owned() } else { cell.to_string() };
-            let _ = write!(out, "  {cell:>wide$}", wide = title.len());
-        }
-        out.push('\n');
+        let cells = [row.passed, row.errors, row.warnings, row.notes, row.unchecked];
+        let cells = cells.map(|cell| if cell == 0 { "-".to_owned() } else { cell.to_string() });
+        table.row([row.check.to_owned(), row.examined.to_string()].into_iter().chain(cells).collect());
     }
+    let _ = write!(out, "\n{}", table.render(paint));
     for row in &ledger.rows {
         for reason in &row.reasons {
             let _ = writeln!(out, "{} not checked, {}: {}", reason.count, row.check, reason.text);
@@ -182,7 +187,8 @@ fn ledger(out: &mut String, run: &Run<'_, '_>, paint: Paint) {
     }
 }
 
-fn notes(out: &mut String, board: &Board) {
+/// What the reader wants a person to know, doubts first.
+pub(super) fn notes(out: &mut String, board: &Board) {
     let doubts = board.doubts.iter().map(|doubt| (doubt.span, "in doubt: ", &doubt.message));
     let notes = board.notes.iter().map(|note| (note.span, "", &note.message));
     let all: Vec<(Span, &str, &String)> = doubts.chain(notes).collect();

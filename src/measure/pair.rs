@@ -1,0 +1,105 @@
+//! The measurements of one pair.
+
+use crate::board::LayerId;
+use crate::checks::{Facts, Pair};
+use crate::copper::mismatch::mismatch;
+use crate::copper::pad_name;
+use crate::copper::pair::{Legs, match_legs};
+use crate::copper::pair_coupling::{Gaps, coupling};
+use crate::copper::pairing::propose;
+use crate::geometry::Point;
+use crate::units::Length;
+
+/// A mismatch must last this long along the pair to count as its peak: a bend that the next bend undoes does not.
+/// Common practice, no source.
+const PERSIST: Length = Length::mm(1.0);
+
+/// One pair.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PairRow {
+    /// Name.
+    pub name: String,
+    /// Net of leg P.
+    pub p: String,
+    /// Net of leg N.
+    pub n: String,
+    /// Found by names and copper; no rule file declares it.
+    pub proposed: bool,
+    /// Where it runs: one row for each two ends.
+    pub legs: Vec<LegsRow>,
+    /// Routes of either net without a counterpart.
+    pub lone: usize,
+}
+
+/// The two legs between two ends.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LegsRow {
+    /// Pads of P and N at the first end.
+    pub from: (String, String),
+    /// Pads of P and N at the last end.
+    pub to: (String, String),
+    /// Length of leg P; `None` if a barrel's height is not known.
+    pub p: Option<Length>,
+    /// Length of leg N.
+    pub n: Option<Length>,
+    /// P minus N from end to end; known even without heights if both have the same barrels.
+    pub difference: Option<Length>,
+    /// The greatest running mismatch that lasts, and where it is greatest.
+    pub peak: Option<(Length, Point, LayerId)>,
+    /// Share of the legs that runs side by side, 0 to 1: that of the leg with less.
+    pub coupled: f64,
+    /// Gaps where it does.
+    pub gap: Option<Gaps>,
+}
+
+/// The pairs to measure: those that groups select, then what the board proposes of nets that are in none of them.
+pub(super) fn all(facts: &Facts<'_>) -> Vec<Pair> {
+    let mut pairs: Vec<Pair> = Vec::new();
+    for pair in facts.selections.iter().flat_map(|selection| &selection.pairs) {
+        if !pairs.iter().any(|known| (known.p, known.n) == (pair.p, pair.n)) {
+            pairs.push(pair.clone());
+        }
+    }
+    let declared = pairs.len();
+    for proposal in propose(facts.board).pairs {
+        let taken = |net| pairs.iter().take(declared).any(|known| known.p == net || known.n == net);
+        if !taken(proposal.p) && !taken(proposal.n) {
+            pairs.push(Pair { name: proposal.name, p: proposal.p, n: proposal.n, proposed: true });
+        }
+    }
+    pairs
+}
+
+impl PairRow {
+    pub(super) fn of(facts: &Facts<'_>, pair: &Pair) -> Self {
+        let routes = |net| &facts.copper.routes(net).routes;
+        let matched = match_legs(facts.board, routes(pair.p), routes(pair.n));
+        Self {
+            name: pair.name.clone(),
+            p: facts.board.nets.name(pair.p).to_owned(),
+            n: facts.board.nets.name(pair.n).to_owned(),
+            proposed: pair.proposed,
+            legs: matched.legs.iter().map(|legs| LegsRow::of(facts, legs)).collect(),
+            lone: matched.lone.len(),
+        }
+    }
+}
+
+impl LegsRow {
+    fn of(facts: &Facts<'_>, legs: &Legs) -> Self {
+        let coupling = coupling(legs);
+        let height = |one, other| facts.copper.height(one, other);
+        let running = mismatch(facts.board, legs, &coupling.stretches, &height);
+        let name = |pad| pad_name(facts.board, pad);
+        Self {
+            from: (name(legs.p.from), name(legs.n.from)),
+            to: (name(legs.p.to), name(legs.n.to)),
+            p: legs.p.length.total(),
+            n: legs.n.length.total(),
+            difference: legs.p.length.longer_than(&legs.n.length),
+            peak: running.peak(PERSIST).map(|peak| (peak.value, peak.top.at, peak.top.layer)),
+            coupled: coupling.p.share().min(coupling.n.share()),
+            gap: coupling.gap,
+        }
+    }
+}

@@ -1,0 +1,157 @@
+//! Measurements as comma-separated values (RFC 4180): one line per route of a net and per two ends of a pair. Columns
+//! that don't apply are empty, and so is what is not known. Lengths are in mm, to the nanometre.
+
+use super::measured::{Measured, layer_names};
+use crate::board::Board;
+use crate::measure::{LegsRow, NetRow, PairRow, RouteRow};
+use crate::source::printable_name;
+use crate::units::{Length, decimal};
+
+/// Columns. Further ones are only ever added at the end.
+const COLUMNS: &[&str] = &[
+    "kind",
+    "name",
+    "from",
+    "to",
+    "length_mm",
+    "tracks_mm",
+    "arcs_mm",
+    "in_pads_mm",
+    "barrels_mm",
+    "joins_mm",
+    "in_fills_mm",
+    "package_mm",
+    "vias",
+    "layers",
+    "second_way",
+    "pads",
+    "open",
+    "branches",
+    "longest_branch_mm",
+    "barrel_stubs",
+    "longest_barrel_stub_mm",
+    "net_p",
+    "net_n",
+    "proposed",
+    "p_mm",
+    "n_mm",
+    "difference_mm",
+    "peak_mm",
+    "peak_x_mm",
+    "peak_y_mm",
+    "peak_layer",
+    "coupled_percent",
+    "least_gap_mm",
+    "typical_gap_mm",
+    "most_gap_mm",
+    "lone_routes",
+];
+
+/// The report.
+#[must_use]
+pub fn measure_csv(measured: &Measured<'_>) -> String {
+    let mut out = COLUMNS.join(",") + "\n";
+    let mut line = |cells: &[(&str, String)]| {
+        let cell = |column: &&str| cells.iter().find(|(name, _)| name == column).map_or("", |(_, cell)| cell);
+        out.push_str(&COLUMNS.iter().map(|column| quoted(cell(column))).collect::<Vec<_>>().join(","));
+        out.push('\n');
+    };
+    for net in &measured.measurements.nets {
+        if net.routes.is_empty() {
+            line(&net_cells(measured.board, net, None));
+        }
+        for route in &net.routes {
+            line(&net_cells(measured.board, net, Some(route)));
+        }
+    }
+    for pair in &measured.measurements.pairs {
+        if pair.legs.is_empty() {
+            line(&pair_cells(measured.board, pair, None));
+        }
+        for legs in &pair.legs {
+            line(&pair_cells(measured.board, pair, Some(legs)));
+        }
+    }
+    out
+}
+
+/// Quoted where a comma or a quote asks for it.
+fn quoted(cell: &str) -> String {
+    let cell = printable_name(cell);
+    if cell.contains([',', '"']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell.into_owned() }
+}
+
+fn mm(length: Option<Length>) -> String {
+    length.map_or_else(String::new, |length| decimal(length.to_mm(), 6))
+}
+
+fn yes(set: bool) -> String {
+    if set { "yes" } else { "no" }.to_owned()
+}
+
+fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<(&'static str, String)> {
+    let mut cells = vec![
+        ("kind", "net".to_owned()),
+        ("name", net.name.clone()),
+        ("pads", net.pads.to_string()),
+        ("open", net.open.to_string()),
+        ("branches", net.stubs.branches.to_string()),
+        ("longest_branch_mm", mm(net.stubs.longest)),
+        ("barrel_stubs", net.stubs.barrels.to_string()),
+        ("longest_barrel_stub_mm", mm(net.stubs.barrel.and_then(|barrel| barrel.length))),
+    ];
+    match route {
+        None => cells.extend([("vias", net.vias.to_string()), ("layers", layer_names(board, net.layers).join(" "))]),
+        Some(route) => cells.extend([
+            ("from", route.from.clone()),
+            ("to", route.to.clone()),
+            ("length_mm", mm(route.length.total())),
+            ("tracks_mm", mm(Some(route.length.tracks))),
+            ("arcs_mm", mm(Some(route.length.arcs))),
+            ("in_pads_mm", mm(Some(route.length.pads))),
+            ("barrels_mm", mm(route.length.vias)),
+            ("joins_mm", mm(Some(route.length.joins))),
+            ("in_fills_mm", mm(Some(route.length.fills))),
+            ("package_mm", mm(Some(route.length.package))),
+            ("vias", route.vias.to_string()),
+            ("layers", layer_names(board, route.layers).join(" ")),
+            ("second_way", yes(route.looped)),
+        ]),
+    }
+    cells
+}
+
+fn pair_cells(board: &Board, pair: &PairRow, legs: Option<&LegsRow>) -> Vec<(&'static str, String)> {
+    let mut cells = vec![
+        ("kind", "pair".to_owned()),
+        ("name", pair.name.clone()),
+        ("net_p", pair.p.clone()),
+        ("net_n", pair.n.clone()),
+        ("proposed", yes(pair.proposed)),
+        ("lone_routes", pair.lone.to_string()),
+    ];
+    if let Some(legs) = legs {
+        let both = |ends: &(String, String)| format!("{}/{}", ends.0, ends.1);
+        cells.extend([
+            ("from", both(&legs.from)),
+            ("to", both(&legs.to)),
+            ("p_mm", mm(legs.p)),
+            ("n_mm", mm(legs.n)),
+            ("difference_mm", mm(legs.difference)),
+            ("coupled_percent", decimal(legs.coupled * 100.0, 2)),
+            ("least_gap_mm", mm(legs.gap.map(|gap| gap.least))),
+            ("typical_gap_mm", mm(legs.gap.map(|gap| gap.typical))),
+            ("most_gap_mm", mm(legs.gap.map(|gap| gap.most))),
+        ]);
+        if let Some((value, at, layer)) = legs.peak {
+            let [x, y] = [at.x, at.y].map(|nm| decimal(crate::geometry::to_f64(nm) / 1e6, 6));
+            cells.extend([
+                ("peak_mm", mm(Some(value))),
+                ("peak_x_mm", x),
+                ("peak_y_mm", y),
+                ("peak_layer", board.layers.name(layer).to_owned()),
+            ]);
+        }
+    }
+    cells
+}

@@ -1,0 +1,207 @@
+//! Measurements for people: a table of nets, a table of pairs, and how lengths are counted.
+
+use super::measured::{Measured, layer_names, mm};
+use super::page::page;
+use super::table::{Side, Table};
+use super::text::{board_line, notes};
+use super::{Paint, run::counted};
+use crate::board::Board;
+use crate::copper::LENGTH_RULE;
+use crate::measure::{LegsRow, NetRow, PairRow, RouteRow};
+use crate::source::excerpt::Look;
+use crate::source::printable_name;
+use crate::units::{Length, decimal};
+use std::fmt::Write;
+
+/// Nets with more pads than this are shown by their longest route alone.
+const FEW_PADS: usize = 3;
+
+/// The report.
+#[must_use]
+pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
+    let paint = Paint { on: look.colour };
+    let (board, found) = (measured.board, &measured.measurements);
+    let mut out = board_line(board);
+    let unknown = found.nets.iter().flat_map(|net| &net.routes).any(|route| route.length.vias.is_none());
+    let _ = writeln!(out, "\n{}, lengths in mm", paint.strong(&count(found.nets.len(), "net")));
+    out.push_str(&nets(board, &found.nets, paint));
+    let _ = writeln!(out, "\n{}, lengths in mm", paint.strong(&count(found.pairs.len(), "pair")));
+    if found.pairs.is_empty() {
+        let _ = writeln!(out, "The rule set declares none that this board has, and the board proposes none.");
+    } else {
+        out.push_str(&pairs(board, &found.pairs, paint));
+    }
+    let _ = writeln!(out, "\n{}", paint.strong("How lengths are counted"));
+    out.push_str(&page(LENGTH_RULE, look.width.min(100), paint));
+    if unknown {
+        let _ = writeln!(out, "  ?  The board states no stackup, so barrels are counted but have no height.");
+    }
+    notes(&mut out, board);
+    out
+}
+
+fn count(number: usize, one: &str) -> String {
+    counted(u64::try_from(number).unwrap_or(u64::MAX), one)
+}
+
+fn nets(board: &Board, nets: &[NetRow], paint: Paint) -> String {
+    use Side::{Left, Right};
+    let mut table = Table::new(&[
+        ("net", Left),
+        ("from", Left),
+        ("to", Left),
+        ("length", Right),
+        ("tracks", Right),
+        ("arcs", Right),
+        ("in pads", Right),
+        ("barrels", Right),
+        ("joins", Right),
+        ("in fills", Right),
+        ("package", Right),
+        ("vias", Right),
+        ("layers", Left),
+        ("branch", Right),
+        ("stub", Right),
+        ("remarks", Left),
+    ]);
+    let alone = |net: &NetRow| net.pads == 1 && net.stubs.branches == 0 && net.vias == 0;
+    for net in nets.iter().filter(|net| !alone(net)) {
+        let shown: Vec<&RouteRow> =
+            if net.pads <= FEW_PADS { net.routes.iter().collect() } else { net.longest().into_iter().collect() };
+        if shown.is_empty() {
+            table.row(net_cells(board, net, None));
+        }
+        for route in shown {
+            table.row(net_cells(board, net, Some(route)));
+        }
+    }
+    let mut text = table.render(paint);
+    let hidden = nets.iter().filter(|net| alone(net)).count();
+    if hidden > 0 {
+        let _ = writeln!(text, "and {} with one pad and no via", count(hidden, "net"));
+    }
+    text
+}
+
+fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<String> {
+    // A contribution of nothing is left blank, so that the eye finds the others.
+    let part =
+        |pick: fn(&RouteRow) -> Option<Length>| mm(route.and_then(pick).filter(|length| length.to_nm().abs() >= 0.5));
+    let barrels = |known: Option<Length>, used: usize| if used > 0 && known.is_none() { "?".into() } else { mm(known) };
+    let vias = route.map_or(net.vias, |route| route.vias);
+    let layers = layer_names(board, route.map_or(net.layers, |route| route.layers));
+    let stub = net.stubs.barrel.map_or_else(String::new, |barrel| barrels(barrel.length, 1));
+    vec![
+        printable_name(&net.name).into_owned(),
+        route.map_or_else(String::new, |route| printable_name(&route.from).into_owned()),
+        route.map_or_else(String::new, |route| printable_name(&route.to).into_owned()),
+        route.map_or_else(String::new, |route| match route.length.total() {
+            Some(total) => mm(Some(total)),
+            None => format!("{}+?", mm(Some(route.length.planar()))),
+        }),
+        part(|route| Some(route.length.tracks)),
+        part(|route| Some(route.length.arcs)),
+        part(|route| Some(route.length.pads)),
+        route.map_or_else(String::new, |route| {
+            if route.vias == 0 { String::new() } else { barrels(route.length.vias, route.vias) }
+        }),
+        part(|route| Some(route.length.joins)),
+        part(|route| Some(route.length.fills)),
+        part(|route| Some(route.length.package)),
+        if vias == 0 { String::new() } else { vias.to_string() },
+        layers.join(" "),
+        mm(net.stubs.longest.filter(|length| length.to_nm() >= 0.5)),
+        stub,
+        remarks(net, route),
+    ]
+}
+
+fn remarks(net: &NetRow, route: Option<&RouteRow>) -> String {
+    let mut remarks = Vec::new();
+    let pads = count(net.pads, "pad");
+    match route {
+        None if net.open > 0 => remarks.push(format!("{pads}, not joined by copper")),
+        None if net.fills > 0 => remarks.push(format!("{pads}, {}", count(net.fills, "filled area"))),
+        None => remarks.push(pads),
+        Some(_) if net.pads > FEW_PADS => {
+            remarks.push(format!("longest of {} between {pads}", count(net.routes.len(), "route")));
+        }
+        Some(_) => {}
+    }
+    if route.is_some() && net.open > 0 {
+        remarks.push(format!("{} of pads not joined by copper", count(net.open, "pair")));
+    }
+    if route.is_some_and(|route| route.looped) {
+        remarks.push("a second way exists".to_owned());
+    }
+    remarks.join("; ")
+}
+
+fn pairs(board: &Board, pairs: &[PairRow], paint: Paint) -> String {
+    use Side::{Left, Right};
+    let mut table = Table::new(&[
+        ("pair", Left),
+        ("from", Left),
+        ("to", Left),
+        ("P", Right),
+        ("N", Right),
+        ("P-N", Right),
+        ("peak", Right),
+        ("peak at", Left),
+        ("coupled", Right),
+        ("least gap", Right),
+        ("typical gap", Right),
+        ("remarks", Left),
+    ]);
+    for pair in pairs {
+        if pair.legs.is_empty() {
+            let mut cells = vec![String::new(); 12];
+            if let (Some(name), remark) = (cells.first_mut(), remark(pair)) {
+                *name = printable_name(&pair.name).into_owned();
+                if let Some(last) = cells.last_mut() {
+                    *last = remark;
+                }
+            }
+            table.row(cells);
+        }
+        for legs in &pair.legs {
+            table.row(pair_cells(board, pair, legs));
+        }
+    }
+    table.render(paint)
+}
+
+fn pair_cells(board: &Board, pair: &PairRow, legs: &LegsRow) -> Vec<String> {
+    let both = |ends: &(String, String)| format!("{}/{}", printable_name(&ends.0), printable_name(&ends.1));
+    let or_unknown = |length: Option<Length>| if length.is_none() { "?".to_owned() } else { mm(length) };
+    vec![
+        printable_name(&pair.name).into_owned(),
+        both(&legs.from),
+        both(&legs.to),
+        or_unknown(legs.p),
+        or_unknown(legs.n),
+        or_unknown(legs.difference),
+        mm(legs.peak.map(|peak| peak.0)),
+        legs.peak.map_or_else(String::new, |(_, at, layer)| {
+            let [x, y] = [at.x, at.y].map(|nm| decimal(crate::geometry::to_f64(nm) / 1e6, 2));
+            format!("{x} {y} {}", printable_name(board.layers.name(layer)))
+        }),
+        format!("{:.0} %", legs.coupled * 100.0),
+        mm(legs.gap.map(|gap| gap.least)),
+        mm(legs.gap.map(|gap| gap.typical)),
+        remark(pair),
+    ]
+}
+
+fn remark(pair: &PairRow) -> String {
+    let mut remarks = Vec::new();
+    if pair.proposed {
+        remarks.push("proposed".to_owned());
+    }
+    if pair.lone > 0 {
+        remarks.push(format!("{} without a counterpart", count(pair.lone, "route")));
+    } else if pair.legs.is_empty() {
+        remarks.push("no two pads of either leg are joined".to_owned());
+    }
+    remarks.join("; ")
+}
