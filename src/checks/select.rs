@@ -18,6 +18,9 @@ pub struct Selected {
     pub selections: Vec<Selection>,
     /// What was not found or is not clear, in the order of the rule set. Each is a reason to doubt a clean run.
     pub problems: Vec<Fault>,
+    /// Rows of `problems` that only say that this board lacks something: where one rule set is held against several
+    /// boards, another of them may have it.
+    pub lacking: Vec<usize>,
 }
 
 /// Resolves the groups of `rules` on the board called `board`, whose nets are `nets` and which proposes the pairs
@@ -25,7 +28,7 @@ pub struct Selected {
 #[must_use]
 pub fn select(rules: &RuleSet, board: &str, nets: &Nets, proposed: &[Pair]) -> Selected {
     let names = Names::of(nets);
-    let mut problems = Problems { board, found: Vec::new() };
+    let mut problems = Problems { board, found: Vec::new(), lacking: Vec::new() };
     let selections = rules.groups.iter().map(|group| select_group(group, &names, proposed, &mut problems)).collect();
     for rule in &rules.rules {
         for setting in rule.settings.values() {
@@ -37,7 +40,7 @@ pub fn select(rules: &RuleSet, board: &str, nets: &Nets, proposed: &[Pair]) -> S
             }
         }
     }
-    Selected { selections, problems: problems.found }
+    Selected { selections, problems: problems.found, lacking: problems.lacking }
 }
 
 /// The pairs that a board proposes, as checks know them.
@@ -70,11 +73,13 @@ pub fn nets_matching<'p>(nets: &Nets, patterns: impl IntoIterator<Item = &'p Net
 pub(super) struct Problems<'b> {
     pub board: &'b str,
     pub found: Vec<Fault>,
+    pub lacking: Vec<usize>,
 }
 
 impl Problems<'_> {
-    /// Notes a problem with the names that may be meant.
+    /// Notes that the board lacks something, with the names that may be meant.
     pub fn add(&mut self, at: &Origin, message: String, near: Vec<&str>) {
+        self.lacking.push(self.found.len());
         let help = match near.as_slice() {
             [] => "`throughline measure` lists the nets and pairs of a board".to_owned(),
             [name] => format!("did you mean `{name}`?"),

@@ -165,6 +165,7 @@ impl<'n, 'p, 'b> Pairs<'n, 'p, 'b> {
     pub fn all_proposed(&mut self, proposed: &[Pair], origin: &Origin) {
         if proposed.is_empty() {
             let help = "name them in the rule set: `pairs = [\"LANE?_{P,N}\"]`".to_owned();
+            self.problems.lacking.push(self.problems.found.len());
             self.problems.explain(origin, "names and copper propose no pair".to_owned(), help);
         }
         self.found.extend(proposed.iter().map(|pair| (pair.clone(), origin.clone())));

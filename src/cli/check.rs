@@ -2,15 +2,15 @@
 
 use super::arguments::Global;
 use super::outcome::Exit;
-use super::output::{Format, Streams, deliver};
+use super::output::{self, Format, Streams, deliver};
 use super::trouble::Troubles;
-use super::{load, rule_set};
+use super::{groups, load, rule_set};
 use crate::checks::{self, Facts};
 use crate::copper::Copper;
 use crate::findings::{Judgement, Verdicts};
 use crate::report::{self, Run};
 use crate::rules::Level;
-use crate::source::excerpt::Look;
+use crate::source::excerpt::{Gravity, Look, Notice};
 use rayon::prelude::*;
 use std::path::PathBuf;
 
@@ -22,24 +22,31 @@ pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exi
     let reports = global.reports(FORMATS).map_err(|fact| Troubles::plain(fact, None))?;
     let here = [PathBuf::from(".")];
     let paths = load::board_paths(if inputs.is_empty() { &here } else { inputs })?;
-    let chosen = rule_set::choose(global, &paths, streams)?;
+    let chosen = rule_set::choose(global, &paths)?;
+    for fault in &chosen.rules.warnings {
+        output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
+    }
     let boards = load::boards(&paths)?;
-    let verdicts = boards
+    let (verdicts, selected): (Vec<_>, Vec<_>) = boards
         .par_iter()
         .map(|board| {
             let copper = Copper::new(board);
-            let facts = Facts { board, copper: &copper, selections: Vec::new() };
-            Verdicts { board, runs: checks::run(&facts, &chosen.rules) }
+            let mut selected = groups::on(board, &chosen);
+            let selections = std::mem::take(&mut selected.selections);
+            let facts = Facts { board, copper: &copper, selections };
+            (Verdicts { board, runs: checks::run(&facts, &chosen.rules) }, selected)
         })
-        .collect();
+        .unzip();
+    let problems = groups::problems(&selected, &chosen);
     let judgement = Judgement::new(verdicts);
     let fail_on = Level::from(global.fail_on);
-    let whole = judgement.whole(fail_on, |idle| chosen.is_named(idle));
+    let whole = judgement.whole(fail_on, problems.iter().any(|problem| problem.counts), |idle| chosen.is_named(idle));
     let unseen = judgement.ledger.idle.iter().filter(|idle| idle.level >= fail_on && chosen.is_named(idle)).collect();
     let run = Run {
         judgement: &judgement,
         rules: &chosen.rules,
         chosen: chosen.how.clone(),
+        problems,
         left_out: chosen.left_out.clone(),
         fail_on,
         whole,

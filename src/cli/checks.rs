@@ -11,7 +11,7 @@ use std::path::PathBuf;
 /// Runs the command.
 pub fn run(global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
     let reports = global.reports(&[Format::Text]).map_err(|fact| Troubles::plain(fact, None))?;
-    let chosen = rule_set::choose(global, &[PathBuf::from(".")], streams)?;
+    let chosen = rule_set::choose(global, &[PathBuf::from(".")])?;
     for wanted in &reports {
         deliver(wanted, &report::checks(&chosen.rules, &chosen.how, &streams.results()))?;
     }

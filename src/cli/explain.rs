@@ -12,7 +12,7 @@ use std::path::PathBuf;
 pub fn run(name: &str, global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
     let reports = global.reports(&[Format::Text]).map_err(|fact| Troubles::plain(fact, None))?;
     let check = checks::find(name).ok_or_else(|| Troubles(vec![rule_set::unknown(name)]))?;
-    let chosen = rule_set::choose(global, &[PathBuf::from(".")], streams)?;
+    let chosen = rule_set::choose(global, &[PathBuf::from(".")])?;
     for wanted in &reports {
         deliver(wanted, &report::explain(check.info(), &chosen.rules, &chosen.how, &streams.results()))?;
     }

@@ -2,14 +2,14 @@
 
 use super::arguments::Global;
 use super::outcome::Exit;
-use super::output::{Format, Streams, deliver};
+use super::output::{self, Format, Streams, deliver};
 use super::trouble::Troubles;
-use super::{load, rule_set};
+use super::{groups, load, rule_set};
 use crate::checks::Facts;
 use crate::copper::Copper;
 use crate::measure::measure;
 use crate::report::{self, Measured};
-use crate::source::excerpt::Look;
+use crate::source::excerpt::{Gravity, Look, Notice};
 use std::path::Path;
 
 /// Reports of this command, the default first.
@@ -24,12 +24,17 @@ pub fn run(input: &Path, global: &Global, streams: &Streams) -> Result<Exit, Tro
         let help = Some(format!("name one of {}", names.join(", ")));
         return Err(Troubles::plain(format!("`{}` holds {} boards", input.display(), paths.len()), help));
     };
-    let chosen = rule_set::choose(global, &paths, streams)?;
+    let chosen = rule_set::choose(global, &paths)?;
     let boards = load::boards(&paths)?;
     for board in &boards {
         let copper = Copper::new(board);
-        let facts = Facts { board, copper: &copper, selections: Vec::new() };
-        let measured = Measured { board, measurements: measure(&facts) };
+        let selected = groups::on(board, &chosen);
+        for fault in &selected.problems {
+            output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
+        }
+        let facts = Facts { board, copper: &copper, selections: selected.selections };
+        let (rules, chosen) = (chosen.rules.name.clone(), chosen.how.clone());
+        let measured = Measured { board, rules, chosen, measurements: measure(&facts) };
         for wanted in &reports {
             let look = if wanted.path.is_none() { streams.results() } else { Look::PLAIN };
             let text = match wanted.format {
@@ -40,6 +45,5 @@ pub fn run(input: &Path, global: &Global, streams: &Streams) -> Result<Exit, Tro
             deliver(wanted, &text)?;
         }
     }
-    let _ = chosen;
     Ok(Exit::Clean)
 }

@@ -4,6 +4,7 @@ mod arguments;
 mod check;
 mod checks;
 mod explain;
+mod groups;
 mod load;
 mod measure;
 mod outcome;

@@ -2,14 +2,12 @@
 
 use super::arguments::Global;
 use super::load;
-use super::output::{self, Streams};
 use super::trouble::{Trouble, Troubles};
 use crate::checks::{ALL, find};
 use crate::findings::Idle;
 use crate::nearest::nearest;
 use crate::rules::{self, CheckSchema, Origin, RuleSet, SHIPPED, shipped};
 use crate::source::SourceFile;
-use crate::source::excerpt::{Gravity, Notice};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -33,18 +31,19 @@ impl Chosen {
     /// Whether a rule that found nothing to look at keeps a run from being clean: a file of the user states it and names
     /// its groups. A shipped set names groups that a board may well lack.
     pub fn is_named(&self, idle: &Idle) -> bool {
-        !idle.groups.is_empty() && !is_shipped(&idle.origin)
+        !idle.groups.is_empty() && !self.is_shipped(&idle.origin)
+    }
+
+    /// Whether a place lies in a set that comes with the program.
+    pub fn is_shipped(&self, origin: &Origin) -> bool {
+        SHIPPED
+            .iter()
+            .any(|(name, text)| origin.file.name().strip_suffix(".toml") == Some(name) && origin.file.text() == *text)
     }
 }
 
-fn is_shipped(origin: &Origin) -> bool {
-    SHIPPED
-        .iter()
-        .any(|(name, text)| origin.file.name().strip_suffix(".toml") == Some(name) && origin.file.text() == *text)
-}
-
 /// The rule set in force for some boards.
-pub fn choose(global: &Global, boards: &[PathBuf], streams: &Streams) -> Result<Chosen, Troubles> {
+pub fn choose(global: &Global, boards: &[PathBuf]) -> Result<Chosen, Troubles> {
     let (source, how) = match &global.rules {
         Some(name) => named(name)?,
         None => match nearest_file(boards)? {
@@ -59,9 +58,6 @@ pub fn choose(global: &Global, boards: &[PathBuf], streams: &Streams) -> Result<
     let mut load = |path: &str| load::file(Path::new(path)).map(Arc::new).map_err(|trouble| trouble.fact());
     let rules = rules::read(source, &schemas, &mut load)
         .map_err(|faults| Troubles(faults.into_iter().map(|fault| Trouble::Fault(Box::new(fault))).collect()))?;
-    for fault in &rules.warnings {
-        output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
-    }
     narrow(rules, how, global)
 }
 

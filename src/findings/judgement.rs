@@ -108,9 +108,9 @@ impl<'b> Judgement<'b> {
     /// What the run says as a whole. A finding at or above the fail level settles it: no answer to what could not be
     /// judged would take it back. Otherwise whatever a rule of such a level could not judge counts, be it a subject,
     /// or all subjects of a group that the user's own file names (`named` says which rules those are) and that this
-    /// board does not have.
+    /// board does not have. `problems` says that the user's file asks for something else that no board has.
     #[must_use]
-    pub fn whole(&self, fail_on: Level, named: impl Fn(&super::Idle) -> bool) -> Whole {
+    pub fn whole(&self, fail_on: Level, problems: bool, named: impl Fn(&super::Idle) -> bool) -> Whole {
         let ledger = &self.ledger;
         let failed = match fail_on {
             Level::Error => ledger.sum(|row| row.errors),
@@ -125,6 +125,6 @@ impl<'b> Judgement<'b> {
         let unseen = ledger.idle.iter().any(|idle| idle.level >= fail_on && named(idle));
         // A run that looked at nothing at all proves nothing.
         let nothing = ledger.sum(|row| row.examined) == 0;
-        if unjudged || unseen || nothing { Whole::NotJudged } else { Whole::Clean }
+        if unjudged || unseen || problems || nothing { Whole::NotJudged } else { Whole::Clean }
     }
 }

@@ -11,6 +11,7 @@ use crate::rules::{At, Origin};
 use crate::source::{Span, excerpt::head};
 use crate::units::{Dimension, Quantity, Unit};
 use serde_json::{Value, json};
+use std::sync::Arc;
 
 /// The schema of this report.
 pub const SCHEMA: &str = include_str!("check.schema.json");
@@ -66,6 +67,13 @@ pub fn json(run: &Run<'_, '_>) -> String {
             "groups": idle.groups,
             "origin": origin_value(&idle.origin),
             "counts": run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle)),
+        })).collect::<Vec<_>>(),
+        "problems": run.problems.iter().map(|problem| json!({
+            "message": problem.fault.message,
+            "label": problem.fault.label,
+            "help": problem.fault.help,
+            "origin": origin_value(&Origin { file: Arc::clone(&problem.fault.file), span: problem.fault.span }),
+            "counts": problem.counts,
         })).collect::<Vec<_>>(),
         "verdicts": run.judgement.entries.iter().map(verdict_value).collect::<Vec<_>>(),
     });

@@ -17,6 +17,11 @@ pub fn line(run: &Run<'_, '_>) -> String {
         // Writing into a string cannot fail.
         let _ = writeln!(text, "{place}: {word} {} {subject}: {message}{value}", verdict.check);
     }
+    for problem in &run.problems {
+        let (word, fault) = (if problem.counts { "unchecked" } else { "warning" }, &problem.fault);
+        let at = fault.place();
+        let _ = writeln!(text, "{}:{}:{}: {word} rules {fault}", fault.file.name(), at.line, at.column);
+    }
     for idle in &run.judgement.ledger.idle {
         let word = if run.unseen.iter().any(|unseen| std::ptr::eq(*unseen, idle)) { "unchecked" } else { "warning" };
         let _ = writeln!(

@@ -22,6 +22,7 @@ pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
     let paint = Paint { on: look.colour };
     let (board, found) = (measured.board, &measured.measurements);
     let mut out = board_line(board);
+    let _ = writeln!(out, "rules  {}, {}", printable_name(&measured.rules), measured.chosen);
     let unknown = found.nets.iter().flat_map(|net| &net.routes).any(|route| route.length.vias.is_none());
     let _ = writeln!(out, "\n{}, lengths in mm", paint.strong(&count(found.nets.len(), "net")));
     out.push_str(&nets(board, &found.nets, paint));

@@ -10,6 +10,10 @@ use crate::units::Length;
 pub struct Measured<'b> {
     /// The board.
     pub board: &'b Board,
+    /// Name of the rule set that declares pairs.
+    pub rules: String,
+    /// How it came to be in force.
+    pub chosen: String,
     /// Its measurements.
     pub measurements: Measurements,
 }

@@ -22,5 +22,5 @@ pub use measure_json::{SCHEMA as MEASURE_SCHEMA, measure_json};
 pub use measure_text::measure_text;
 pub use measured::Measured;
 pub use paint::Paint;
-pub use run::Run;
+pub use run::{Problem, Run};
 pub use text::text;

@@ -2,6 +2,16 @@
 
 use crate::findings::{Idle, Judgement, Whole};
 use crate::rules::{Level, RuleSet};
+use crate::source::Fault;
+
+/// Something that the rule set asks for and a board does not have, or has in an unclear way.
+#[derive(Debug, Clone)]
+pub struct Problem {
+    /// What, and where in the rule file.
+    pub fault: Fault,
+    /// Whether it keeps the run from being clean.
+    pub counts: bool,
+}
 
 /// One run of `check`.
 #[derive(Debug)]
@@ -12,6 +22,8 @@ pub struct Run<'r, 'b> {
     pub rules: &'r RuleSet,
     /// How the rule set came to be used: "named on the command line".
     pub chosen: String,
+    /// What the boards do not have although the rule set asks for it.
+    pub problems: Vec<Problem>,
     /// Checks that the command line left out although the rule set asks for them.
     pub left_out: Vec<&'static str>,
     /// Findings from this level on fail the run.

@@ -31,6 +31,17 @@ pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
         out.push('\n');
         show_cause(&mut out, run, &cause, look, paint);
     }
+    for problem in &run.problems {
+        let word = if problem.counts { "not checked" } else { "warning" };
+        let gravity = if problem.counts { run.fail_on } else { Level::Warning };
+        let heading = paint.outcome(&Outcome::Fail(gravity), word);
+        let _ = writeln!(out, "\n{heading}  {}", printable(&problem.fault.message));
+        let mark = Mark { span: problem.fault.span, text: problem.fault.label.clone() };
+        out.push_str(&indented(&lines(&problem.fault.file, vec![mark], look)));
+        if let Some(help) = &problem.fault.help {
+            let _ = writeln!(out, "{INDENT}{}", printable(help));
+        }
+    }
     idle(&mut out, run, paint);
     ledger(&mut out, run, paint);
     for board in &run.judgement.boards {
@@ -126,8 +137,12 @@ fn excerpt(board: &Board, place: &Place, related: &[Place], look: &Look) -> Stri
             None => marks.push(Mark { span: place.span, text }),
         }
     }
-    let shown = lines(&board.source, marks, look);
-    shown.lines().fold(String::new(), |text, line| if line.is_empty() { text } else { text + "  " + line + "\n" })
+    indented(&lines(&board.source, marks, look))
+}
+
+/// Without blank lines, set in by two.
+fn indented(text: &str) -> String {
+    text.lines().filter(|line| !line.is_empty()).fold(String::new(), |text, line| text + "  " + line + "\n")
 }
 
 /// Rules that had no subject: in one block, but each is named.

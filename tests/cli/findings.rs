@@ -17,7 +17,7 @@ fn whole(verdicts: &[Verdict], fail_on: Level) -> Whole {
             verdicts: verdicts.iter().filter(|verdict| verdict.check == rule.check).cloned().collect(),
         })
         .collect();
-    Judgement::new(vec![Verdicts { board: &board, runs }]).whole(fail_on, |idle| idle.check == "length-match")
+    Judgement::new(vec![Verdicts { board: &board, runs }]).whole(fail_on, false, |idle| idle.check == "length-match")
 }
 
 fn one(rules: &RuleSet, check: &'static str, outcome: Outcome) -> Verdict {

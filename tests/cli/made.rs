@@ -5,9 +5,9 @@ use throughline::board::{Board, CopperLayers, Doubt, LayerId, LayerSet, Nets, No
 use throughline::checks::{Message, Outcome, Place, RuleRun, Subject, Verdict};
 use throughline::findings::{Idle, Judgement, Verdicts};
 use throughline::geometry::Point;
-use throughline::report::Run;
+use throughline::report::{Problem, Run};
 use throughline::rules::{At, Level, Origin, Rule, RuleSet};
-use throughline::source::{SourceFile, Span};
+use throughline::source::{Fault, SourceFile, Span};
 use throughline::table::Table;
 use throughline::units::{Length, Quantity};
 
@@ -187,9 +187,19 @@ pub fn with_run<R>(report: impl Fn(&Run<'_, '_>) -> R) -> R {
         judgement: &judgement,
         rules: &rules,
         chosen: "named on the command line".into(),
+        problems: vec![Problem {
+            fault: Fault {
+                message: "no net matches `SENSE*`".into(),
+                file: Arc::clone(&rules.rules[3].origin.file),
+                span: span(RULES, "\"bus\""),
+                label: "on board `base`".into(),
+                help: Some("did you mean `SENSOR`?".into()),
+            },
+            counts: true,
+        }],
         left_out: vec!["net-open"],
         fail_on: Level::Error,
-        whole: judgement.whole(Level::Error, named),
+        whole: judgement.whole(Level::Error, true, named),
         unseen: judgement.ledger.idle.iter().collect(),
     })
 }

@@ -13,7 +13,11 @@ mod bad_input;
 mod excerpt;
 mod findings;
 mod made;
+mod measure;
 mod report;
 mod rule_sets;
 mod run;
 mod schema;
+
+#[path = "../support/mod.rs"]
+mod support;

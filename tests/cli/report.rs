@@ -43,6 +43,13 @@ fn the_text_report() {
         1 more of this kind, 2 in all:
           pair `CORE_TX0`  90b52a28d4511f9a
 
+    not checked  no net matches `SENSE*`
+            [recorder.toml:18:7]
+       18 │ on = ["bus"]
+          │       ─────
+          │             on board `base`
+        did you mean `SENSOR`?
+
     not checked  1 rule found nothing to look at
         length-match  group `bus` selects nothing here  recorder.toml:17:1
 
@@ -70,6 +77,7 @@ fn the_line_report() {
     boards/base.kicad_pcb:6:4: warning via-stub via `CORE_TX0_P`: 0.4 mm of the barrel hang below the lowest layer used (0.4004 mm; limit 0.4 mm, set at recorder.toml:9:9)
     boards/base.kicad_pcb:1:1: unchecked plane-gap pair `CORE_RX0`: the board has no stackup
     boards/base.kicad_pcb:1:1: unchecked plane-gap pair `CORE_TX0`: the board has no stackup
+    recorder.toml:18:7: unchecked rules no net matches `SENSE*`
     recorder.toml:17:1: unchecked length-match nothing to look at: group `bus` selects nothing here
     "#);
 }

@@ -26,6 +26,10 @@ impl Folder {
         std::fs::write(path, content).unwrap();
     }
 
+    pub fn read(&self, name: &str) -> String {
+        std::fs::read_to_string(self.0.join(name)).unwrap()
+    }
+
     /// Runs the program in this folder.
     pub fn run(&self, arguments: &[&str]) -> Ran {
         Ran(snapbox::cmd::Command::new(snapbox::cmd::cargo_bin!("throughline"))
