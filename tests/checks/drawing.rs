@@ -5,10 +5,13 @@ use crate::support::{Board, Generation, from_nm, keyhole, starters};
 
 fn drawn() -> Board {
     let mut board = starters::straight_pair("drawing");
-    board.via(starters::P, (9.0, starters::P_Y));
+    board.via("PROBE", PROBE);
     board.fill();
     board
 }
+
+/// A via of a net of its own: the planes keep away from it.
+const PROBE: (f64, f64) = (9.0, 7.0);
 
 #[test]
 fn every_generation_is_balanced_and_states_its_version() {
@@ -46,7 +49,7 @@ fn a_fill_keeps_its_clearance_and_runs_clockwise() {
     for zone in &board.zones {
         for (_, ring) in zone.fills.as_ref().expect("filled") {
             assert!(keyhole::twice_area(ring) > 0);
-            let reach = |&(x, y)| (from_nm(x) - 9.0).hypot(from_nm(y) - starters::P_Y);
+            let reach = |&(x, y)| (from_nm(x) - PROBE.0).hypot(from_nm(y) - PROBE.1);
             let nearest = ring.iter().map(reach).fold(f64::INFINITY, f64::min);
             // Pad radius 0.225 and clearance 0.2; corners of the polygon lie a little outside.
             assert!((0.425 - 1e-6..0.428).contains(&nearest), "{nearest}");
@@ -101,4 +104,17 @@ fn numbers_have_no_exponent_and_no_trailing_zero() {
     use crate::support::node::decimal;
     let all = [0.0, -0.5, 1e-6, 12.340_000_1, 1e-9, -0.000_001, 100.0].map(decimal);
     assert_eq!(all, ["0", "-0.5", "0.000001", "12.34", "0", "-0.000001", "100"]);
+}
+
+#[test]
+fn the_drawing_code_sees_its_own_faults() {
+    let mut board = drawn();
+    assert_eq!((board.too_close(0.1), board.torn()), (Vec::new(), Vec::new()));
+    // A ground via 0.05 mm beside leg N: pad radius 0.225, half the track 0.08.
+    board.via("GND", (12.0, starters::N_Y + 0.355));
+    let close = board.too_close(0.1);
+    assert!(close.len() == 1 && close[0].contains("\"LINK_N\" and \"GND\": 0.05"), "{close:?}");
+    let gone = board.tracks.iter().position(|track| track.net == starters::P).expect("a leg");
+    board.tracks.remove(gone);
+    assert_eq!(board.torn(), vec![(starters::P.to_owned(), 2)], "two pads without their track");
 }

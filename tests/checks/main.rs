@@ -5,4 +5,5 @@ mod support;
 
 mod demo;
 mod drawing;
+mod pictures;
 mod read_back;

@@ -4,7 +4,7 @@
 use super::board::Board;
 use super::copper::{Piece, pieces, polygon};
 use super::{Point, from_nm};
-use geo::{BoundingRect, Distance, Euclidean, Intersects, Polygon, Rect};
+use geo::{BoundingRect, Distance, Euclidean, Polygon, Rect};
 
 /// A grown outline with its box, layer and net.
 struct Solid {
@@ -50,6 +50,29 @@ fn near(a: &Rect<f64>, b: &Rect<f64>, by: f64) -> bool {
         && b.min().y <= a.max().y + by
 }
 
+/// Whether a point lies in a ring, by counting crossings.
+fn inside(ring: &geo::LineString<f64>, point: geo::Coord<f64>) -> bool {
+    let crossed = |line: &geo::Line<f64>| {
+        let (a, b) = (line.start, line.end);
+        (a.y > point.y) != (b.y > point.y) && point.x < a.x + (point.y - a.y) / (b.y - a.y) * (b.x - a.x)
+    };
+    ring.lines().filter(crossed).count() % 2 == 1
+}
+
+/// Distance of two pieces of copper; infinite beyond a reach. Large rings are looked at only near the other piece.
+fn distance(a: &Solid, b: &Solid, reach: f64) -> f64 {
+    let (large, small) = if a.shape.exterior().0.len() > b.shape.exterior().0.len() { (a, b) } else { (b, a) };
+    let ring = large.shape.exterior();
+    if ring.0.len() < 200 {
+        return Euclidean.distance(&a.shape, &b.shape);
+    }
+    if inside(ring, small.shape.exterior().0[0]) {
+        return 0.0;
+    }
+    let close = ring.lines().filter(|line| near(&line.bounding_rect(), &small.frame, reach));
+    close.map(|line| Euclidean.distance(&line, &small.shape)).fold(f64::INFINITY, f64::min)
+}
+
 impl Board {
     /// Places where copper of two nets is closer than a distance: layer, nets, gap, near where.
     pub fn too_close(&self, gap: f64) -> Vec<String> {
@@ -61,7 +84,7 @@ impl Board {
                 if apart || !near(&a.frame, &b.frame, gap) {
                     continue;
                 }
-                let distance = Euclidean.distance(&a.shape, &b.shape);
+                let distance = distance(a, b, gap);
                 if distance < gap - 1e-4 {
                     let (layer, at) = (&self.stack.layers[a.layer], a.frame.center());
                     let nets = format!("{:?} and {:?}", a.net, b.net);
@@ -95,7 +118,7 @@ impl Board {
             for b in solids[index + 1..].iter().take_while(|b| b.frame.min().x <= a.frame.max().x) {
                 if a.layer == b.layer && a.net == b.net && !a.net.is_empty() && near(&a.frame, &b.frame, 0.0) {
                     let (one, other) = (root(&mut parent, a.item), root(&mut parent, b.item));
-                    if one != other && a.shape.intersects(&b.shape) {
+                    if one != other && distance(a, b, 0.0) <= 0.0 {
                         parent[one] = other;
                     }
                 }

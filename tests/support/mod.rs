@@ -42,6 +42,7 @@
     reason = "each test binary uses a part of this; drawing code may stop a test with a panic"
 )]
 
+pub mod big;
 pub mod board;
 pub mod clear;
 pub mod copper;
@@ -52,6 +53,7 @@ pub mod layers;
 pub mod node;
 pub mod pair;
 pub mod part;
+pub mod plant;
 pub mod read;
 pub mod recorder;
 pub mod starters;

@@ -19,7 +19,8 @@ impl Board {
 
     /// The board file as a tree.
     pub fn node(&self, generation: Generation) -> Node {
-        Writer { board: self, generation, seen: RefCell::default() }.board()
+        let numbers = self.nets.iter().zip(1..).map(|(net, number)| (net.as_str(), number)).collect();
+        Writer { board: self, generation, numbers, seen: RefCell::default() }.board()
     }
 
     /// The sibling project file that holds the net classes from v6 on.
@@ -49,6 +50,8 @@ impl Board {
 struct Writer<'b> {
     board: &'b Board,
     generation: Generation,
+    /// Numbers of the nets.
+    numbers: HashMap<&'b str, usize>,
     /// How often a seed was used: equal items still get identifiers of their own.
     seen: RefCell<HashMap<String, u32>>,
 }
@@ -107,8 +110,8 @@ impl Writer<'_> {
     }
 
     fn net_number(&self, net: &str) -> usize {
-        let at = self.board.nets.iter().position(|known| known == net);
-        if net.is_empty() { 0 } else { at.unwrap_or_else(|| panic!("net {net} was not made known")) + 1 }
+        let number = || *self.numbers.get(net).unwrap_or_else(|| panic!("net {net} was not made known"));
+        if net.is_empty() { 0 } else { number() }
     }
 
     /// The net of a track, via or zone.

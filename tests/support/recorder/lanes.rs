@@ -48,6 +48,12 @@ const ESCAPE: f64 = 14.75;
 /// Half the distance between the legs' centre lines of the outer pairs.
 const HALF: f64 = (WIDTH + GAP) / 2.0;
 
+/// Slopes of the lanes where they change sides, degrees: gentle, so that the running mismatch of a bend stays below
+/// 0.15 mm (pitch times angle) and the weave of the glass is crossed at an angle.
+const TX_SLOPE: f64 = 20.0;
+/// The same for the RX lanes.
+const RX_SLOPE: f64 = 25.0;
+
 /// Draws everything that carries a signal.
 pub fn draw(board: &mut Board, plan: &Plan) {
     for lane in LANES {
@@ -95,9 +101,7 @@ fn tx(board: &mut Board, plan: &Plan, lane: Lane, rank: usize) {
     let to = contact_y(lane.contact) + 0.25;
     let start = ESCAPE + 0.45;
     let end = plan.row_a - 1.2;
-    // A gentle slope: the running mismatch of a bend stays small, and the weave is crossed at an angle.
-    let slope = 20_f64.to_radians().tan();
-    let span = (to - from).abs() / slope;
+    let span = (to - from).abs() / TX_SLOPE.to_radians().tan();
     let first = start + 1.5 + 0.8 * (rank as f64 - 2.0).abs();
     let way = PairWay {
         centre: vec![(start, from), (first, from), (first + span, to), (end, to)],
@@ -158,7 +162,7 @@ fn rx(board: &mut Board, plan: &Plan, lane: Lane, column: usize, upper: bool) {
     let diagonal = 1.9;
     let corner = (middle, run + diagonal);
     let turn = (middle + diagonal, run);
-    let slope = to - run;
+    let slope = (to - run) / RX_SLOPE.to_radians().tan();
     let down = plan.row_a - slope - if outer { 0.4 } else { 1.9 };
     let centre = [(middle, start), corner, turn, (down, run), (down + slope, to), (via - 0.45, to)];
     let [west, east] = [(left, 1.0), (right, -1.0)].map(|(x, inward)| {

@@ -14,18 +14,20 @@
 //! | `MEM_TX0` … `MEM_TX3` | through via at the ball, then microstrip on the connector's side |
 //! | `MEM_RX0` … `MEM_RX3` | microstrip on the balls' side around a corner, bumps on the inner leg, via at the connector |
 //! | `GEO_CLK` | stripline on the inner signal layer; a short stub at the ball, blind vias L1-L3 at the connector |
-//! | sidebands | inner signal layer, blind vias at the connector |
+//! | `BOOT_*`, sidebands | inner signal layer, blind vias at the connector |
 //! | `VCORE_0V9` `VIO_1V2` `VNAND_2V5` | pours on the supply layer, two vias per contact, one per ball |
 
 mod balls;
 mod connector;
 mod lanes;
+mod reroute;
 mod supply;
 
 use super::{Board, Part, Point, Sheet, Stack, rectangle};
 
 pub use balls::{PITCH as BALL_PITCH, ball_at, net_of};
 pub use lanes::{LANES, Lane};
+pub use reroute::{FAULTS, Fault, rerouted};
 
 /// Width of the outer pairs' tracks: 85 ohm with [`GAP`] on 0.1 mm prepreg of permittivity 4.05 under mask
 /// (table of reference cross-sections: 0.16/0.13 and 0.17/0.15 give 85 ohm).
@@ -62,7 +64,7 @@ pub struct Plan {
 pub const BASE: Plan = Plan {
     name: "recorder-base",
     layers: ["F.Cu", "In1.Cu", "In2.Cu", "In3.Cu", "In4.Cu", "B.Cu"],
-    row_a: 29.0,
+    row_a: 32.0,
     radius: 1.5,
     pad: 1.2,
 };
@@ -71,7 +73,7 @@ pub const BASE: Plan = Plan {
 pub const CARTRIDGE: Plan = Plan {
     name: "recorder-cartridge",
     layers: ["B.Cu", "In4.Cu", "In3.Cu", "In2.Cu", "In1.Cu", "F.Cu"],
-    row_a: 25.0,
+    row_a: 28.5,
     radius: 0.0,
     pad: 0.9,
 };
