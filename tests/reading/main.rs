@@ -1,7 +1,12 @@
 //! Reading boards: every generation, every item, every fault, judged from outside.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice)]
+#![allow(clippy::float_cmp)] // Values on the grid are exact.
 #![allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // The oracle reads numbers another way.
 
 mod corpus;
+mod generations;
+mod legacy;
 mod oracle;
+mod placement;
+mod spans;
 mod support;
