@@ -2,7 +2,7 @@
 
 use super::{ALL, Check, Facts, Message, Outcome, Subject, Verdict};
 use crate::board::LayerSet;
-use crate::rules::{Rule, RuleSet};
+use crate::rules::{At, Rule, RuleSet};
 use rayon::prelude::*;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -34,6 +34,7 @@ pub fn run<'r>(facts: &Facts<'_>, rules: &'r RuleSet) -> Vec<RuleRun<'r>> {
             for verdict in &mut verdicts {
                 doubt(facts, verdict);
             }
+            verdicts.extend(unresolved(facts, rule));
             RuleRun { rule, verdicts }
         })
         .collect()
@@ -50,6 +51,19 @@ fn run_rule(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
             Message::new("the check itself failed, which is a fault of this program; please report it"),
         )]
     })
+}
+
+/// Groups that a rule looks at and that nobody has looked up on this board: a fault of this program that must not read
+/// as a group with nothing in it.
+fn unresolved(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
+    let missing = rule.on.iter().filter(|name| facts.selections.iter().all(|known| known.group != name.value));
+    let verdict = |name: &At<String>| {
+        let missing =
+            Message::new("the nets of group {group} have not been looked up").with("group", name.value.as_str());
+        let subject = Subject { kind: "group", name: name.value.clone(), ends: Vec::new() };
+        Verdict { subject, ..unchecked(rule.check, missing) }
+    };
+    missing.map(verdict).collect()
 }
 
 fn unchecked(check: &'static str, missing: Message) -> Verdict {

@@ -1,9 +1,10 @@
 //! Groups on a board: which nets and pairs patterns find, and how loudly they tell what they don't.
 
-use crate::support::{read_text, show_all};
+use crate::support::{file, read_text, show_all};
 use proptest::prelude::*;
-use throughline::board::{NetId, Nets};
-use throughline::checks::{Pair, Selected, nets_matching, select};
+use throughline::board::{self, NetId, Nets};
+use throughline::checks::{Facts, Outcome, Pair, Selected, Selection, nets_matching, run, select};
+use throughline::copper::Copper;
 use throughline::rules::NetPattern;
 use throughline::source::Span;
 
@@ -287,6 +288,26 @@ fn all_nets_of_a_group_are_its_nets_and_legs() {
     let board = nets(&["V", "A_P", "A_N"]);
     let selected = selected("nets=['V','A_P']\npairs=['A_{P,N}']", &board, &[]);
     assert_eq!(net_names(&board, &selected.selections[0].all_nets()), ["A_P", "V", "A_N"]);
+}
+
+#[test]
+fn a_group_that_was_not_looked_up_is_unchecked() {
+    let text = "(kicad_pcb (version 20171130) (layers (0 F.Cu signal) (31 B.Cu signal)) (net 0 \"\") (net 1 VIO))";
+    let board = board::read("base", file("base.kicad_pcb", text)).unwrap();
+    let copper = Copper::new(&board);
+    let set = read_text("[groups.g]\nnets=['VIO']\n[[check]]\nuse='via-stub'\non=['g']\nlimit='1 mm'\n").unwrap();
+    let unchecked = |selections: Vec<Selection>| {
+        let runs = run(&Facts { board: &board, copper: &copper, selections }, &set);
+        let verdicts = runs.iter().flat_map(|run| &run.verdicts).filter(|verdict| verdict.subject.kind == "group");
+        verdicts
+            .filter_map(|verdict| match &verdict.outcome {
+                Outcome::Unchecked { missing } => Some(throughline::findings::sentence(missing)),
+                _ => None,
+            })
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(unchecked(select(&set, "base", &board.nets, &[]).selections), [""; 0]);
+    assert_eq!(unchecked(Vec::new()), ["the nets of group `g` have not been looked up"]);
 }
 
 proptest! {
