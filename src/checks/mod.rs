@@ -3,12 +3,17 @@
 mod check;
 mod facts;
 mod judge;
+pub mod length_match;
+mod length_members;
 mod message;
+pub mod pad_neck;
+mod route_subject;
 mod run;
 mod select;
 mod select_names;
 mod select_pairs;
 mod verdict;
+pub mod via_stub;
 
 pub use check::{Check, Info};
 pub use facts::{Facts, Pair, Selection};
@@ -19,4 +24,4 @@ pub use select::{Selected, nets_matching, proposed_pairs, select};
 pub use verdict::{Outcome, Place, Subject, Verdict};
 
 /// Every check, in the order of reports.
-pub static ALL: &[&dyn Check] = &[];
+pub static ALL: &[&dyn Check] = &[&length_match::LengthMatch, &via_stub::ViaStub, &pad_neck::PadNeck];

@@ -107,6 +107,22 @@ impl NetGraph {
         self.hubs_at.row(node)
     }
 
+    /// The pieces that the copper falls into.
+    pub fn pieces(&self) -> Sets {
+        let mut pieces = Sets::of(self.nodes.len());
+        for edge in &self.edges {
+            pieces.join(edge.from, edge.to);
+        }
+        for hub in &self.hubs {
+            for pair in hub.contacts.windows(2) {
+                if let [one, other] = pair {
+                    pieces.join(*one, *other);
+                }
+            }
+        }
+        pieces
+    }
+
     /// The end of a pad.
     pub fn end(&self, pad: PadId) -> Option<&End> {
         self.ends.iter().find(|end| end.pad == pad)

@@ -6,15 +6,23 @@ use crate::board::{Board, LayerId, PadId};
 use crate::units::Length;
 use std::collections::BTreeMap;
 
-/// The length rule in words, for reports and explain pages.
-pub const LENGTH_RULE: &str = "\
+/// The words of [`LENGTH_RULE`] as a literal, for doc comments.
+#[macro_export]
+macro_rules! length_rule {
+    () => {
+        "\
 The length of a route is the centre-line length of its tracks and arcs; copper drawn twice counts once. Inside a \
 terminal pad it is the straight line from where the centre line last crosses the pad's outline to the pad's anchor. A \
 via, or a plated hole on the way, adds the height of its barrel between the middles of the copper layers it is used \
 on; without a stackup that height is unknown, and only routes with the same barrels compare. A plated hole at an end \
 of the route adds no barrel. Ends that miss a centre line but lie in its copper are joined by a straight line; so are \
 the contacts of a fill or of graphic copper. A length that a terminal pad declares inside its package is added. Of \
-several ways the shortest counts, and track comes before fill; a second way is named.";
+several ways the shortest counts, and track comes before fill; a second way is named."
+    };
+}
+
+/// The length rule in words, for reports and explain pages.
+pub const LENGTH_RULE: &str = crate::length_rule!();
 
 /// A route's length by contribution. The sum is the routed length.
 #[derive(Debug, Clone, PartialEq, Default)]

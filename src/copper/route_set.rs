@@ -1,6 +1,6 @@
 //! The routes of a net, worked out once and shared.
 
-use super::graph::NetGraph;
+use super::graph::{End, NetGraph};
 use super::graph_blocks::Blocks;
 use super::graph_parts::{Base, ByNet};
 use super::height;
@@ -31,8 +31,8 @@ pub struct NetRoutes {
     pub pads: Vec<PadId>,
     /// Routes, in the order of their pads.
     pub routes: Vec<Route>,
-    /// Pads that should have had a route and are not joined by copper.
-    pub open: Vec<(PadId, PadId)>,
+    /// Pads that no copper joins to the first pad of the net.
+    pub open: Vec<PadId>,
 }
 
 /// What is known of the copper of each net; each part is worked out on first use.
@@ -55,8 +55,17 @@ impl Wiring {
     }
 }
 
+/// The pads that are not in one piece with the first.
+fn open_ends(graph: &NetGraph) -> Vec<PadId> {
+    let mut pieces = graph.pieces();
+    let mut own = |end: &End| end.nodes.iter().map(|&node| pieces.find(node)).collect::<Vec<_>>();
+    let Some(first) = graph.ends.first().map(&mut own) else { return Vec::new() };
+    let apart = |end: &&End| !own(end).iter().any(|piece| first.contains(piece));
+    graph.ends.iter().skip(1).filter(apart).map(|end| end.pad).collect()
+}
+
 impl<'b> Copper<'b> {
-    fn base(&self) -> Base<'_, 'b> {
+    pub(super) fn base(&self) -> Base<'_, 'b> {
         Base { board: self.board, items: self.items() }
     }
 
@@ -94,12 +103,12 @@ impl<'b> Copper<'b> {
             for (at, from) in graph.ends.iter().enumerate().take(starts) {
                 let ways = Ways::from(graph, from);
                 for to in graph.ends.iter().skip(at + 1) {
-                    match ways.to(to) {
-                        Some(moves) => found.routes.push(self.walk(graph, blocks, (from.pad, to.pad), &moves)),
-                        None => found.open.push((from.pad, to.pad)),
+                    if let Some(moves) = ways.to(to) {
+                        found.routes.push(self.walk(graph, blocks, (from.pad, to.pad), &moves));
                     }
                 }
             }
+            found.open = open_ends(graph);
             found
         })
     }

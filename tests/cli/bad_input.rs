@@ -12,55 +12,37 @@ fn nothing_there() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -88,55 +70,37 @@ fn an_empty_file() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -149,55 +113,37 @@ fn a_blank_file() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -210,55 +156,37 @@ fn a_binary_file() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -271,55 +199,37 @@ fn utf_16() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -332,55 +242,37 @@ fn not_utf_8() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -393,55 +285,37 @@ fn no_board_file() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -454,55 +328,37 @@ fn a_board_cut_off() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -515,55 +371,37 @@ fn nested_without_end() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -576,55 +414,37 @@ fn too_large() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 
@@ -639,55 +459,37 @@ fn every_bad_file_is_named() {
           [serial-16g.toml:15:10]
      15 │ use    = "pair-skew"
         │          ───────────
-        │                   checks are
-
-    error unknown check `length-match`
-          [serial-16g.toml:23:10]
-     23 │ use    = "length-match"
-        │          ──────────────
-        │                     checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `plane-gap`
           [serial-16g.toml:31:10]
      31 │ use    = "plane-gap"
         │          ───────────
-        │                   checks are
-
-    error unknown check `via-stub`
-          [serial-16g.toml:39:10]
-     39 │ use    = "via-stub"
-        │          ──────────
-        │                   checks are
-
-    error unknown check `pad-neck`
-          [serial-16g.toml:47:10]
-     47 │ use    = "pad-neck"
-        │          ──────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-open`
          [base.toml:5:10]
      5 │ use    = "net-open"
        │          ──────────
-       │                   checks are
+       │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `net-short`
           [base.toml:10:10]
      10 │ use    = "net-short"
         │          ───────────
-        │                   checks are
+        │                   checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stale-fill`
           [base.toml:15:10]
      15 │ use    = "stale-fill"
         │          ────────────
-        │                    checks are
+        │                    checks are `length-match`, `via-stub` and `pad-neck`
 
     error unknown check `stackup-missing`
           [base.toml:20:10]
      20 │ use    = "stackup-missing"
         │          ─────────────────
-        │                      checks are
+        │                      checks are `length-match`, `via-stub` and `pad-neck`
     "#);
 }
 

@@ -327,14 +327,18 @@ fn a_fill_is_crossed_straight_but_track_comes_first() {
 fn a_teardrop_is_no_second_way() {
     let mut drawn = two_lands();
     drawn.track("A", "F.Cu", W, &[(5.0, 5.0), (15.0, 5.0)]);
-    let zone = drawn.zone("A", &["F.Cu"], &[(5.2, 4.8), (6.0, 4.95), (6.0, 5.05), (5.2, 5.2)]);
-    zone.teardrop = Some("padvia");
-    drawn.fill();
+    drawn.teardrop("A", "F.Cu", &[(5.2, 4.8), (6.0, 4.95), (6.0, 5.05), (5.2, 5.2)]);
     let board = board(&drawn);
     let route = only_route(&board);
     assert!(!route.looped);
     same(route.length.planar().to_mm(), 10.0);
     assert!(Copper::new(&board).stubs(net(&board, "A")).branches.is_empty());
+    // Where the teardrop alone joins track and pad, it is the way.
+    drawn.tracks.clear();
+    drawn.track("A", "F.Cu", W, &[(5.8, 5.0), (15.0, 5.0)]);
+    let route = only_route(&board_of(&drawn, Generation::V10));
+    same(route.length.planar().to_mm(), 10.0);
+    assert!(route.length.fills.to_mm() > 0.5);
 }
 
 #[test]

@@ -302,6 +302,14 @@ impl Board {
         self.zones.last_mut().expect("one was just added")
     }
 
+    /// A teardrop: copper of its zone exactly as drawn, corners clockwise on screen.
+    pub fn teardrop(&mut self, net: &str, layer: &str, outline: &[Point]) {
+        let ring = outline.iter().map(|&(x, y)| (super::nm(x), super::nm(y))).collect();
+        let zone = self.zone(net, &[layer], outline);
+        zone.teardrop = Some("padvia");
+        zone.fills = Some(vec![(layer.into(), ring)]);
+    }
+
     /// A region where tracks, vias and pours are forbidden.
     pub fn keepout(&mut self, layers: &[&str], outline: &[Point]) {
         self.keepouts.push(Keepout {

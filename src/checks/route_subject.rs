@@ -1,0 +1,90 @@
+//! What the checks on routes share: which nets a rule looks at, why a net has no route, and places along one.
+
+use super::{Facts, Message, Outcome, Place, Selection, Subject, Verdict};
+use crate::board::{LayerId, LayerSet, NetId, PadId};
+use crate::copper::{Route, Step, StepKind, pad_name};
+use crate::rules::Rule;
+use crate::source::Span;
+use std::collections::BTreeSet;
+
+/// The nets of all groups that a rule names, each once: a group's nets, then the legs of its pairs.
+pub(super) fn nets(facts: &Facts<'_>, rule: &Rule) -> Vec<NetId> {
+    let mut seen = BTreeSet::new();
+    let groups = facts.selection(rule).into_iter();
+    groups.flat_map(Selection::all_nets).filter(|&net| seen.insert(net)).collect()
+}
+
+/// Why nothing can be said of a net's routes; `None` if all of its pads are joined.
+pub(super) fn unrouted(facts: &Facts<'_>, net: NetId) -> Option<Message> {
+    let routes = facts.copper.routes(net);
+    let name = || facts.board.nets.name(net);
+    match routes.pads.as_slice() {
+        [] => Some(Message::new("{net} has no pad, so no route").with("net", name())),
+        [only] => Some(
+            Message::new("{net} has only one pad, {pad}, so no route")
+                .with("net", name())
+                .with("pad", pad_name(facts.board, *only)),
+        ),
+        [first, ..] => routes.open.first().map(|open| {
+            Message::new("no copper of {net} joins {one} to {other}")
+                .with("net", name())
+                .with("one", pad_name(facts.board, *first))
+                .with("other", pad_name(facts.board, *open))
+        }),
+    }
+}
+
+/// A verdict on a net that can't be judged.
+pub(super) fn unchecked(facts: &Facts<'_>, check: &'static str, net: NetId, missing: Message) -> Verdict {
+    let first = facts.copper.routes(net).pads.first();
+    Verdict {
+        check,
+        subject: net_subject(facts, net, &[]),
+        message: missing.clone(),
+        outcome: Outcome::Unchecked { missing },
+        value: None,
+        limit: None,
+        help: None,
+        place: first.map(|&pad| pad_place(facts, pad, Message::new("its first pad"))),
+        related: Vec::new(),
+        layers: LayerSet::EMPTY,
+    }
+}
+
+/// A net as a subject, with the names of the pads in question.
+pub(super) fn net_subject(facts: &Facts<'_>, net: NetId, pads: &[PadId]) -> Subject {
+    Subject { kind: "net", name: facts.board.nets.name(net).to_owned(), ends: ends(facts, pads) }
+}
+
+/// Names of pads, sorted.
+pub(super) fn ends(facts: &Facts<'_>, pads: &[PadId]) -> Vec<String> {
+    let mut ends: Vec<String> = pads.iter().map(|&pad| pad_name(facts.board, pad)).collect();
+    ends.sort();
+    ends
+}
+
+/// The place of a pad.
+pub(super) fn pad_place(facts: &Facts<'_>, pad: PadId, label: Message) -> Place {
+    let drawn = facts.board.pads.get(pad);
+    Place {
+        span: drawn.map_or(Span::default(), |pad| pad.span),
+        at: drawn.map(|pad| pad.at),
+        layer: drawn.and_then(|pad| pad.layers.iter().next()),
+        label,
+    }
+}
+
+/// The layers a route runs on, those its barrels pass included.
+pub(super) fn layers(route: &Route) -> LayerSet {
+    route.steps.iter().fold(LayerSet::EMPTY, |set, step| set.or(LayerSet::span(step.layer, step.to_layer)))
+}
+
+/// Whether part of a route runs through copper without a centre line, where it has no length or width of its own.
+pub(super) fn through_area(route: &Route) -> Option<&Step> {
+    route.steps.iter().find(|step| matches!(step.kind, StepKind::Fill(_) | StepKind::Graphic(_)))
+}
+
+/// A layer's name as people know it.
+pub(super) fn layer_name<'a>(facts: &Facts<'a>, layer: LayerId) -> &'a str {
+    facts.board.layers.name(layer)
+}

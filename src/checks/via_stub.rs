@@ -1,0 +1,183 @@
+//! `via-stub`: barrel beyond the layers that a signal uses.
+
+use super::route_subject::{ends, layer_name, net_subject, nets, unchecked, unrouted};
+use super::{Facts, Message, Outcome, Place, Sense, Subject, Verdict, judge};
+use crate::board::{LayerSet, NetId};
+use crate::copper::{BarrelOf, BarrelStub, BarrelUse};
+use crate::rules::{Level, Parameter, ParameterKind, Rule, Setting};
+use crate::units::{Dimension, Length, Quantity};
+
+crate::declare_check! {
+    /// # What is measured
+    /// For every via on a route, and every plated hole of a pad, the barrel beyond the first and the last copper layer
+    /// in use, upwards and downwards; the longer of the two counts. A stub is measured from the middle of the last foil
+    /// in use to the far face of the foil where the barrel ends, with the heights of the stackup. A layer is in use if a
+    /// track, fill or pad on a way between two pads of the net meets the barrel there. The pin of a plated hole enters
+    /// from the side that its part sits on, so that layer is in use too.
+    ///
+    /// Back-drills shorten a barrel. The file does not say whether the layer that a back-drill reaches keeps its
+    /// connection, nor how much barrel the drill leaves above it: the layer is taken to keep it, and nothing more is
+    /// added. Ask the fabricator for the depth tolerance (0.2 mm is common practice, no source).
+    ///
+    /// Vias on branches that lead to no pad are not on a route and are not looked at here.
+    ///
+    /// # Why it matters
+    /// The unused barrel is a line that ends in nothing. At the frequency where it is a quarter of a wavelength long it
+    /// takes the signal away, f = c / (4 L sqrt(Dk)); with Dk 4 to 6 around a via, 1 mm is 31 to 37 GHz and 1.6 mm is 19
+    /// to 23 GHz. Well below that it is a capacitor that rounds edges and reflects.
+    ///
+    /// # How to read a finding
+    /// The finding names the via, the layers its signal uses, the layer where its barrel ends, and the length between.
+    /// `unchecked` means that the stackup does not state a height that is needed; a barrel that is used from end to end
+    /// has no stub whatever the stackup.
+    ///
+    /// # How to correct it
+    /// Leave the via on the layer farthest from where the signal came in, swap signal layers, use a blind via or a
+    /// thinner board, or have the via back-drilled. A rule that `tails = false` leaves out plated pins.
+    ///
+    /// # Sources
+    /// Length at which a stub hardly matters, 0.3 inch divided by the rate in Gb/s (0.95, 0.48 and 0.24 mm at 8, 16 and
+    /// 32 GT/s): rule of thumb in EDN (2015). At most 15 mil: application note SLAAE45 (2021); at most 20 mil: SPRACP4A
+    /// (2024); 0.4 mm: module design guide DG-09502-001 v2.1 p. 24. Quarter-wave formula: textbook.
+    pub ViaStub {
+        name: "via-stub",
+        summary: "barrel beyond the layers that a signal uses",
+        limit: &[Dimension::Length],
+        level: Level::Error,
+        groups: true,
+        parameters: &[Parameter {
+            key: "tails",
+            kind: ParameterKind::Switch,
+            about: "whether plated pins count beside vias; true if not stated",
+        }],
+    }
+    run = run;
+}
+
+const NAME: &str = "via-stub";
+
+fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
+    let tails = !matches!(rule.settings.get("tails").map(|at| &at.value), Some(Setting::Switch(false)));
+    nets(facts, rule).into_iter().flat_map(|net| net_verdicts(facts, rule, net, tails)).collect()
+}
+
+fn net_verdicts(facts: &Facts<'_>, rule: &Rule, net: NetId, tails: bool) -> Vec<Verdict> {
+    let barrels = facts.copper.stubs(net).barrels.iter();
+    let barrels = barrels.filter(|barrel| tails || matches!(barrel.of, BarrelOf::Via(_)));
+    let mut verdicts: Vec<Verdict> = barrels.map(|barrel| verdict(facts, rule, net, barrel)).collect();
+    if let Some(missing) = unrouted(facts, net) {
+        verdicts.push(unchecked(facts, NAME, net, missing));
+    } else if verdicts.is_empty() {
+        let (outcome, limit) = judge(rule, Quantity::Length(Length::ZERO), Sense::AtMost);
+        verdicts.push(Verdict {
+            check: NAME,
+            subject: net_subject(facts, net, &[]),
+            outcome,
+            value: Some(Quantity::Length(Length::ZERO)),
+            limit,
+            message: Message::new("{net} passes through no barrel").with("net", facts.board.nets.name(net)),
+            help: None,
+            place: None,
+            related: Vec::new(),
+            layers: facts.board.layers.all(),
+        });
+    }
+    verdicts
+}
+
+fn verdict(facts: &Facts<'_>, rule: &Rule, net: NetId, barrel: &BarrelUse) -> Verdict {
+    let worst = barrel.worst();
+    let length = match worst {
+        None => Some(Length::ZERO),
+        Some(stub) => stub.length,
+    };
+    let message = sentence(facts, net, barrel, worst);
+    let (outcome, limit) = match (length, worst) {
+        (Some(length), _) => judge(rule, Quantity::Length(length), Sense::AtMost),
+        (None, Some(stub)) => (Outcome::Unchecked { missing: missing(facts, stub) }, None),
+        (None, None) => (Outcome::Unchecked { missing: Message::new("the stub's length is not known") }, None),
+    };
+    let failed = matches!(outcome, Outcome::Fail(_));
+    Verdict {
+        check: NAME,
+        subject: subject(facts, net, barrel),
+        outcome,
+        value: length.map(Quantity::Length),
+        limit,
+        message,
+        help: failed.then(|| help(barrel)),
+        place: Some(Place {
+            span: barrel.of.item().span(facts.board),
+            at: Some(barrel.at),
+            layer: worst.map(|stub| stub.from).or(Some(barrel.used.0)),
+            label: Message::new("in use down to {layer}").with("layer", layer_name(facts, barrel.used.1)),
+        }),
+        related: Vec::new(),
+        layers: reach(barrel),
+    }
+}
+
+fn subject(facts: &Facts<'_>, net: NetId, barrel: &BarrelUse) -> Subject {
+    let name = facts.board.nets.name(net).to_owned();
+    match barrel.of {
+        BarrelOf::Via(_) => Subject { kind: "via", name, ends: Vec::new() },
+        BarrelOf::Pad(pad) => Subject { kind: "net", name, ends: ends(facts, &[pad]) },
+    }
+}
+
+fn sentence(facts: &Facts<'_>, net: NetId, barrel: &BarrelUse, worst: Option<BarrelStub>) -> Message {
+    let message = match (barrel.of, worst, barrel.back_drilled) {
+        (BarrelOf::Via(_), None, false) => Message::new("the via of {net} is used from {first} to {last}, end to end"),
+        (BarrelOf::Via(_), None, true) => Message::new(
+            "the via of {net} is used from {first} to {last}; its back-drill is taken to leave the layer it reaches",
+        ),
+        (BarrelOf::Via(_), Some(_), false) => {
+            Message::new("the via of {net} is used from {first} to {last}; its barrel goes on to {end}")
+        }
+        (BarrelOf::Via(_), Some(_), true) => Message::new(
+            "the via of {net} is used from {first} to {last}; its barrel goes on to {end}, where its back-drill is \
+             taken to end",
+        ),
+        (BarrelOf::Pad(_), None, _) => {
+            Message::new("the plated pin of {net} is used from {first} to {last}, end to end")
+        }
+        (BarrelOf::Pad(_), Some(_), _) => {
+            Message::new("the plated pin of {net} is used from {first} to {last}; its tail goes on to {end}")
+        }
+    };
+    let message = message
+        .with("net", facts.board.nets.name(net))
+        .with("first", layer_name(facts, barrel.used.0))
+        .with("last", layer_name(facts, barrel.used.1));
+    match worst {
+        Some(stub) => message.with("end", layer_name(facts, stub.to)),
+        None => message,
+    }
+}
+
+fn missing(facts: &Facts<'_>, stub: BarrelStub) -> Message {
+    let message = if facts.board.stackup.is_some() {
+        Message::new("the stackup does not state all heights between {from} and {to}")
+    } else {
+        Message::new("the board has no stackup, so the height between {from} and {to} is not known")
+    };
+    message.with("from", layer_name(facts, stub.from)).with("to", layer_name(facts, stub.to))
+}
+
+fn help(barrel: &BarrelUse) -> Message {
+    match barrel.of {
+        BarrelOf::Via(_) => Message::new(
+            "leave the via on a layer nearer to the end of its barrel, use a blind via, or have it back-drilled",
+        ),
+        BarrelOf::Pad(_) => Message::new(
+            "connect the pin on the side away from its part, use a surface-mounted part, or have the hole back-drilled",
+        ),
+    }
+}
+
+/// All layers of the barrel: copper on any of them could put it to use.
+fn reach(barrel: &BarrelUse) -> LayerSet {
+    let upper = barrel.upper.map_or(barrel.used.0, |stub| stub.to);
+    let lower = barrel.lower.map_or(barrel.used.1, |stub| stub.to);
+    LayerSet::span(upper, lower)
+}

@@ -1,0 +1,185 @@
+//! `length-match`: nets and pairs against each other or a target, limits, missing heights, and what must not alarm.
+
+use crate::route_rules::{findings, land, only, rule, run, sentence, two_lands, value, with, word};
+use crate::support::recorder::{self, BASE};
+use crate::support::{Board as Drawn, Stack, rectangle};
+use throughline::rules::Setting;
+use throughline::units::{Length, Quantity};
+
+const W: f64 = 0.15;
+
+/// Nets D0, D1, … between U0 and J0, U1 and J1, …, each 10 mm and as much longer as told.
+fn bus(extra: &[f64]) -> Drawn {
+    let mut drawn = Drawn::new("bus", Stack::four());
+    drawn.outline((0.0, 0.0), (20.0, 40.0));
+    for (at, extra) in (0u8..).zip(extra) {
+        let (net, y) = (format!("D{at}"), 2.0 + 3.0 * f64::from(at));
+        drawn.part(land(&format!("U{at}"), &net, (5.0, y)));
+        drawn.part(land(&format!("J{at}"), &net, (15.0, y)));
+        let up = y + extra / 2.0;
+        drawn.track(&net, "F.Cu", W, &[(5.0, y), (8.0, y), (8.0, up), (9.0, up), (9.0, y), (15.0, y)]);
+    }
+    drawn
+}
+
+#[test]
+fn nets_are_held_against_the_longest() {
+    let verdicts = run(&bus(&[0.0, 1.0, 0.4]), &rule("length-match", Some(0.6), 1.0), &["D0", "D1", "D2"], &[]);
+    let found: Vec<(f64, &str)> = verdicts.iter().map(|v| ((value(v) * 1e6).round() / 1e6, word(v))).collect();
+    assert_eq!(found, [(1.0, "warning"), (0.0, "pass"), (0.6, "pass")]);
+    insta::assert_snapshot!(sentence(&verdicts[0]), @"`D0` is 1 mm shorter than `D1`, the longest of `group`");
+    insta::assert_snapshot!(sentence(&verdicts[1]), @"`D1` is the longest of `group`");
+}
+
+#[test]
+fn exactly_the_limit_passes_and_a_nanometre_more_does_not() {
+    for (extra, expected) in [(0.640_000, "pass"), (0.640_002, "error")] {
+        let verdicts = run(&bus(&[0.0, extra]), &rule("length-match", None, 0.64), &["D0", "D1"], &[]);
+        assert_eq!(word(&verdicts[0]), expected);
+    }
+}
+
+#[test]
+fn the_median_the_shortest_and_a_target_can_be_the_measure() {
+    let values = |rule| -> Vec<f64> {
+        let verdicts = run(&bus(&[0.0, 1.0, 0.4]), &rule, &["D0", "D1", "D2"], &[]);
+        verdicts.iter().map(|verdict| (value(verdict) * 1e6).round() / 1e6).collect()
+    };
+    let against = |word: &str| with(rule("length-match", None, 9.0), "against", Setting::Word(word.into()));
+    assert_eq!(values(against("longest")), [1.0, 0.0, 0.6]);
+    assert_eq!(values(against("shortest")), [0.0, 1.0, 0.4]);
+    assert_eq!(values(against("median")), [0.4, 0.6, 0.0]);
+    let target = Setting::Quantity(Quantity::Length(Length::mm(10.5)));
+    assert_eq!(values(with(rule("length-match", None, 9.0), "target", target)), [0.5, 0.5, 0.1]);
+}
+
+#[test]
+fn a_group_of_pairs_alone_is_checked_by_the_mean_of_the_legs() {
+    let drawn = bus(&[0.0, 1.0, 2.0, 2.0]);
+    let pairs = [("D0", "D1"), ("D2", "D3")];
+    let verdicts = run(&drawn, &rule("length-match", None, 1.0), &[], &pairs);
+    assert_eq!(verdicts.iter().map(word).collect::<Vec<_>>(), ["error", "pass"]);
+    assert!((value(&verdicts[0]) - 1.5).abs() < 1e-6);
+    assert_eq!(verdicts[0].subject.kind, "pair");
+    assert_eq!(findings(&verdicts), [("D0 J0.1 J1.1 U0.1 U1.1".into(), "error", (15.0, 2.0))]);
+}
+
+#[test]
+fn a_pair_among_nets_counts_as_one_member() {
+    let verdicts = run(&bus(&[0.0, 1.0, 0.5]), &rule("length-match", None, 0.001), &["D2"], &[("D0", "D1")]);
+    assert_eq!(verdicts.iter().map(word).collect::<Vec<_>>(), ["pass", "pass"]);
+}
+
+#[test]
+fn a_lone_member_has_nothing_to_match() {
+    let verdict = only(run(&bus(&[0.0]), &rule("length-match", None, 0.1), &["D0"], &[]));
+    assert_eq!((word(&verdict), sentence(&verdict).as_str()), ("pass", "`D0` is the only member of `group`"));
+}
+
+#[test]
+fn equal_barrels_need_no_stackup_and_different_ones_do() {
+    let through = |layers: [&str; 2], stack: Stack| {
+        let mut drawn = Drawn::new("barrels", stack);
+        drawn.outline((0.0, 0.0), (20.0, 12.0));
+        for (at, layer) in (0u8..).zip(layers) {
+            let (net, y) = (format!("D{at}"), 3.0 + 4.0 * f64::from(at));
+            drawn.part(land(&format!("U{at}"), &net, (5.0, y)));
+            drawn.part(land(&format!("J{at}"), &net, (15.0, y)));
+            drawn.track(&net, "F.Cu", W, &[(5.0, y), (8.0, y)]);
+            drawn.via(&net, (8.0, y));
+            drawn.track(&net, layer, W, &[(8.0, y), (12.0, y)]);
+            drawn.via(&net, (12.0, y));
+            drawn.track(&net, "F.Cu", W, &[(12.0, y), (15.0, y)]);
+        }
+        let verdicts = run(&drawn, &rule("length-match", None, 0.1), &["D0", "D1"], &[]);
+        verdicts.iter().map(word).collect::<Vec<_>>()
+    };
+    assert_eq!(through(["In1.Cu", "In1.Cu"], Stack::four().unstated()), ["pass", "pass"]);
+    assert_eq!(through(["In1.Cu", "B.Cu"], Stack::four().unstated()), ["unchecked", "unchecked"]);
+    // Twice 0.00875 + 0.465 + 0.0175 + 0.1 + 0.0175 deeper.
+    assert_eq!(through(["In1.Cu", "B.Cu"], Stack::four()), ["error", "pass"]);
+}
+
+#[test]
+fn a_member_without_a_measurable_way_is_unchecked_and_the_others_are_not() {
+    let mut drawn = bus(&[0.0, 0.0, 0.0, 0.0]);
+    drawn.tracks.retain(|track| track.net != "D1" && track.net != "D2");
+    drawn.zone("D2", &["F.Cu"], &rectangle((4.0, 7.4), (16.0, 8.6)));
+    drawn.fill();
+    let verdicts = run(&drawn, &rule("length-match", None, 0.1), &["D0", "D1", "D2", "D3"], &[]);
+    let mut found: Vec<(String, &str)> = verdicts.iter().map(|v| (v.subject.name.clone(), word(v))).collect();
+    found.sort();
+    let expected = [("D0", "pass"), ("D1", "unchecked"), ("D2", "unchecked"), ("D3", "pass")];
+    assert_eq!(found, expected.map(|(name, word)| (name.to_owned(), word)));
+}
+
+#[test]
+fn test_pads_and_terminators_do_not_hide_the_ways_that_all_members_share() {
+    let mut drawn = Drawn::new("bus", Stack::four());
+    drawn.outline((0.0, 0.0), (20.0, 12.0));
+    let bank = |reference: &str, x: f64| {
+        let pad = |number: &str, y: f64, net: &str| crate::support::Pad::rect(number, (0.0, y), (0.5, 0.3)).net(net);
+        crate::support::Part::new(reference, (x, 5.0)).pads([pad("1", 0.0, "D0"), pad("2", 2.0, "D1")])
+    };
+    drawn.part(bank("U1", 5.0));
+    drawn.part(bank("U2", 15.0));
+    drawn.part(land("TP1", "D0", (9.0, 3.0)));
+    drawn.track("D0", "F.Cu", W, &[(5.0, 5.0), (15.0, 5.0)]);
+    drawn.track("D0", "F.Cu", W, &[(9.0, 5.0), (9.0, 3.0)]);
+    drawn.track("D1", "F.Cu", W, &[(5.0, 7.0), (15.0, 7.0)]);
+    let verdicts = run(&drawn, &rule("length-match", None, 0.001), &["D0", "D1"], &[]);
+    assert_eq!(
+        verdicts.iter().map(|v| (v.subject.ends.join(" "), word(v))).collect::<Vec<_>>(),
+        [("U1.1 U2.1".to_owned(), "pass"), ("U1.2 U2.2".to_owned(), "pass")]
+    );
+    // A third bank: a second set.
+    drawn.part(bank("U3", 18.0));
+    drawn.track("D0", "F.Cu", W, &[(15.0, 5.0), (18.0, 5.0)]);
+    drawn.track("D1", "F.Cu", W, &[(15.0, 7.0), (16.0, 7.0), (16.0, 8.0), (18.0, 8.0), (18.0, 7.0)]);
+    let verdicts = run(&drawn, &rule("length-match", None, 0.001), &["D0", "D1"], &[]);
+    assert_eq!(verdicts.iter().map(word).collect::<Vec<_>>(), ["pass", "pass", "error", "pass"]);
+}
+
+#[test]
+fn nets_without_common_parts_and_with_many_pads_are_unchecked() {
+    let mut drawn = bus(&[0.0, 0.0]);
+    drawn.part(land("R9", "D0", (10.0, 4.0)));
+    drawn.track("D0", "F.Cu", W, &[(10.0, 2.0), (10.0, 4.0)]);
+    let verdicts = run(&drawn, &rule("length-match", None, 0.1), &["D0", "D1"], &[]);
+    let mut words: Vec<&str> = verdicts.iter().map(word).collect();
+    words.sort_unstable();
+    assert_eq!(words, ["pass", "unchecked"]);
+}
+
+#[test]
+fn a_second_way_is_named_beside_the_member() {
+    let mut drawn = two_lands(Stack::four());
+    drawn.track("A", "F.Cu", W, &[(5.0, 5.0), (15.0, 5.0)]);
+    drawn.track("A", "F.Cu", W, &[(5.0, 5.0), (5.0, 7.0), (15.0, 7.0), (15.0, 5.0)]);
+    let verdict = only(run(&drawn, &rule("length-match", None, 0.1), &["A"], &[]));
+    assert_eq!(verdict.related.len(), 1);
+    assert_eq!(verdict.related[0].label.template, "{net} has a second way; the shorter one counts");
+}
+
+#[test]
+fn a_planted_mismatch_on_the_demo_is_found_there_and_nowhere_else() {
+    let names: Vec<[String; 2]> = recorder::LANES
+        .iter()
+        .filter(|lane| lane.name.starts_with("MEM_TX"))
+        .map(|lane| ["P", "N"].map(|leg| format!("{}_{leg}", lane.name)))
+        .collect();
+    let pairs: Vec<(&str, &str)> = names.iter().map(|[p, n]| (p.as_str(), n.as_str())).collect();
+    assert!(pairs.len() > 1);
+    let limit = with(rule("length-match", None, 4.0), "against", Setting::Word("median".into()));
+    let mut drawn = recorder::unfilled(&BASE);
+    assert_eq!(findings(&run(&drawn, &limit, &[], &pairs)), []);
+    // One leg makes a detour of over 16 mm: the mean of the legs grows by half of that.
+    let across = |track: &crate::support::Track| (track.path.end().0 - track.path.start().0).abs();
+    let row = drawn.tracks.iter().position(|track| track.net == "MEM_TX1_P" && across(track) > 2.0).unwrap();
+    let track = drawn.tracks.remove(row);
+    let (start, end) = (track.path.start(), track.path.end());
+    drawn.track("MEM_TX1_P", &track.layer, track.width, &[start, (start.0, start.1 + 10.0), end]);
+    let found = findings(&run(&drawn, &limit, &[], &pairs));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].0.starts_with("MEM_TX1 J1.") && found[0].1 == "error", "{found:?}");
+}
