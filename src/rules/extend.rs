@@ -131,10 +131,10 @@ fn plain(path: &Path) -> String {
 
 fn unknown(wanted: &At<String>) -> Fault {
     let names: Vec<&str> = SHIPPED.iter().map(|(name, _)| *name).collect();
-    let help = did_you_mean(&wanted.value, names.iter().copied())
-        .unwrap_or_else(|| format!("a file is named with its ending: `{}.toml`", wanted.value));
-    let message = format!("unknown rule set `{}`", wanted.value);
-    fault(wanted, message, format!("shipped sets are {}", list(&names)), Some(help))
+    let help = did_you_mean(&wanted.value, names.iter().copied()).unwrap_or_else(|| {
+        format!("shipped sets are {}; a file is named with its ending: `{}.toml`", list(&names), wanted.value)
+    });
+    fault(wanted, format!("unknown rule set `{}`", wanted.value), "not a shipped set", Some(help))
 }
 
 fn fault(at: &At<String>, message: String, label: impl Into<String>, help: Option<String>) -> Fault {

@@ -140,13 +140,9 @@ fn judge_checks(checks: &[Laid], groups: &[GroupStatement], partial: bool, fault
             if !partial && groups.iter().all(|group| group.name != name.value) {
                 unknown = true;
                 let known: Vec<&str> = groups.iter().map(|group| group.name.as_str()).collect();
-                let label = if known.is_empty() {
-                    "no group is stated".to_owned()
-                } else {
-                    format!("groups are {}", list(&known))
-                };
                 let help = did_you_mean(&name.value, known.iter().copied())
                     .unwrap_or_else(|| format!("state it: `[groups.{}]`", name.value));
+                let label = "not a group of this rule set";
                 faults.push(fault(&name.origin, format!("unknown group `{}`", name.value), label, Some(help)));
             }
         }

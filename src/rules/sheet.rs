@@ -99,9 +99,10 @@ impl<'f> Sheet<'f> {
 
     /// Notes a key that nothing here is called, with the nearest that something is.
     pub fn unknown_key(&mut self, place: &str, key: &Spanned<std::borrow::Cow<'_, str>>, known: &[&str]) {
-        let help = did_you_mean(key.get_ref(), known.iter().copied());
+        let help = did_you_mean(key.get_ref(), known.iter().copied())
+            .unwrap_or_else(|| format!("{place} takes {}", list(known)));
         let message = format!("unknown key `{}`", key.get_ref());
-        self.fault(key.span(), message, format!("{place} takes {}", list(known)), help);
+        self.fault(key.span(), message, format!("not a key of {place}"), Some(help));
     }
 
     /// A table.

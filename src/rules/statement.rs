@@ -203,9 +203,9 @@ fn check(sheet: &mut Sheet<'_>, value: &Value<'_>, schemas: &[CheckSchema]) -> O
     let text = sheet.text("use", name, "the name of a check")?;
     let Some(schema) = schemas.iter().find(|schema| schema.name == text.value) else {
         let known: Vec<&str> = schemas.iter().map(|schema| schema.name).collect();
-        let help = did_you_mean(&text.value, known.iter().copied());
-        let message = format!("unknown check `{}`", text.value);
-        sheet.fault(name.span(), message, format!("checks are {}", list(&known)), help);
+        let help =
+            did_you_mean(&text.value, known.iter().copied()).unwrap_or_else(|| format!("checks are {}", list(&known)));
+        sheet.fault(name.span(), format!("unknown check `{}`", text.value), "not a check", Some(help));
         return None;
     };
     let mut statement = CheckStatement {

@@ -37,7 +37,10 @@ fn the_reference_names_every_key_and_unit() {
         read_text("x=1\n[groups.g]\nx=1\nnets=['A']\n[[check]]\nuse='via-stub'\nx=1\non=['g']\nlimit='1 mm'\n")
             .unwrap_err();
     assert_eq!(faults.len(), 3);
-    for key in faults.iter().flat_map(|fault| fault.label.split('`').skip(1).step_by(2)) {
+    let helps = faults.iter().map(|fault| fault.help.as_deref().unwrap());
+    let keys: Vec<&str> = helps.flat_map(|help| help.split('`').skip(1).step_by(2)).collect();
+    assert!(keys.contains(&"extends") && keys.contains(&"proposed") && keys.contains(&"source"), "{keys:?}");
+    for key in keys {
         assert!(page.contains(key) || SCHEMAS.iter().any(|schema| schema.name == key), "{key}");
     }
 }

@@ -147,10 +147,10 @@ check = "net-open"
         ),
         @r#"
         rules.toml:2:1: unknown key `extend`
-            extend <- a rule file takes `extends`, `groups` and `check`
+            extend <- not a key of a rule file
             help: did you mean `extends`?
         rules.toml:5:1: unknown key `pair`
-            pair <- a group takes `nets`, `pairs`, `proposed`, `impedance`, `rate` and `current`
+            pair <- not a key of a group
             help: did you mean `pairs`?
         rules.toml:6:21: directions are not legs
             {TX,RX} <- this pattern can't be used
@@ -187,10 +187,10 @@ check = "net-open"
         rules.toml:15:9: group `empty` selects nothing
             empty <- expected `nets`, `pairs` or `proposed = true`
         rules.toml:18:9: unknown check `pair-scew`
-            "pair-scew" <- checks are `net-open`, `net-short`, `stale-fill`, `stackup-missing`, `length-match`, `pair-skew`, `plane-gap`, `via-stub`, `pad-neck` and `via-count`
+            "pair-scew" <- not a check
             help: did you mean `pair-skew`?
         rules.toml:23:11: unknown group `lane`
-            "lane" <- groups are `lanes`, `supply` and `empty`
+            "lane" <- not a group of this rule set
             help: did you mean `lanes`?
         rules.toml:30:15: unknown unit `mn`
             mn <- expected a length such as `0.15 mm`
@@ -212,7 +212,7 @@ check = "net-open"
         rules.toml:46:11: `5 ps` is a time
             5 ps <- expected a length such as `0.15 mm`
         rules.toml:47:1: unknown key `margn`
-            margn <- `plane-gap` takes `use`, `on`, `warn`, `limit`, `level`, `source`, `margin`, `reference`, `both` and `side`
+            margn <- not a key of `plane-gap`
             help: did you mean `margin`?
         rules.toml:48:10: `left` is no side
             "left" <- expected "nearest", "above" or "below"
@@ -222,7 +222,8 @@ check = "net-open"
             [[check]] <- expected `use = "…"` below
             help: checks are `net-open`, `net-short`, `stale-fill`, `stackup-missing`, `length-match`, `pair-skew`, `plane-gap`, `via-stub`, `pad-neck` and `via-count`
         rules.toml:54:2: unknown key `waive`
-            waive <- a rule file takes `extends`, `groups` and `check`
+            waive <- not a key of a rule file
+            help: a rule file takes `extends`, `groups` and `check`
         "#
     );
 }
