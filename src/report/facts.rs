@@ -31,7 +31,8 @@ pub fn value_words(entry: &Entry<'_>) -> Option<String> {
     let verdict = &entry.verdict;
     let limit = verdict.limit.as_ref().map(|limit| {
         let bound = verdict.value.map_or_else(|| limit.value.to_string(), |value| limit.value.print_beside(value));
-        format!("limit {bound}, set at {}", limit.origin)
+        let written = limit.in_another_unit().map_or_else(String::new, |text| format!(" ({})", printable_name(text)));
+        format!("limit {bound}{written}, set at {}", limit.origin)
     });
     let parts: Vec<_> = value_only(entry).into_iter().chain(limit).collect();
     (!parts.is_empty()).then(|| parts.join("; "))

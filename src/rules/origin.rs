@@ -1,6 +1,7 @@
 //! Where a value came from.
 
 use crate::source::{SourceFile, Span};
+use crate::units::{Quantity, Written};
 use std::fmt;
 use std::sync::Arc;
 
@@ -36,6 +37,16 @@ pub struct At<T> {
     pub value: T,
     /// Where it was stated.
     pub origin: Origin,
+}
+
+impl At<Quantity> {
+    /// The text of the rule file, if it has another unit than the quantity is printed in: `6 mil` for 0.152 mm.
+    #[must_use]
+    pub fn in_another_unit(&self) -> Option<&str> {
+        let text = self.origin.written().trim_matches(['"', '\'']).trim();
+        let unit = Written::parse(text, &[self.value.dimension()]).ok()?.unit?;
+        (!self.value.to_string().ends_with(&format!(" {}", unit.symbol))).then_some(text)
+    }
 }
 
 impl<T: PartialEq> PartialEq for At<T> {

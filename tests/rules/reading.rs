@@ -356,6 +356,18 @@ fn a_limit_with_a_warning_at_the_same_value_is_fine() {
 }
 
 #[test]
+fn a_limit_in_a_unit_of_its_own_is_remembered_as_it_was_written() {
+    let of = |limit: &str| {
+        let set = read_text(&format!("[groups.a]\nnets=['*']\n[[check]]\nuse='via-stub'\non=['a']\nlimit={limit}\n"))
+            .unwrap();
+        set.rules[0].limit.as_ref().unwrap().in_another_unit().map(str::to_owned)
+    };
+    assert_eq!(of("'6 mil'").as_deref(), Some("6 mil"));
+    assert_eq!(of("\"150µm\"").as_deref(), Some("150µm"));
+    assert_eq!(of("'0.15 mm'"), None);
+}
+
+#[test]
 fn an_empty_file_is_an_empty_set() {
     for text in ["", "\n# nothing\n", "\u{feff}"] {
         let set = read_text(text).unwrap();
