@@ -8,42 +8,54 @@ const SOUND: &str = "(kicad_pcb (version 20171130) (general) (layers (0 F.Cu sig
 #[test]
 fn nothing_there() {
     insta::assert_snapshot!(Folder::new().run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -66,42 +78,54 @@ fn an_empty_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -109,42 +133,54 @@ fn a_blank_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "\n \n");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -152,42 +188,54 @@ fn a_binary_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", b"\x7fELF\x02\x01\x01\x00\x00");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -195,42 +243,54 @@ fn utf_16() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", b"\xff\xfe(\x00k\x00");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -238,42 +298,54 @@ fn not_utf_8() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", b"(kicad_pcb\n  (net 1 \"\xc3\xa4 \xe4\")\n)\n");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -281,42 +353,54 @@ fn no_board_file() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "<svg></svg>\n");
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -324,42 +408,54 @@ fn a_board_cut_off() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", &SOUND[..SOUND.len() - 10]);
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -367,42 +463,54 @@ fn nested_without_end() {
     let folder = Folder::new();
     folder.write("base.kicad_pcb", "(kicad_pcb ".to_owned() + &"(a ".repeat(100_000));
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -410,42 +518,54 @@ fn too_large() {
     let folder = Folder::new();
     File::create(folder.path().join("base.kicad_pcb")).unwrap().set_len((512 << 20) + 1).unwrap();
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[test]
@@ -455,42 +575,54 @@ fn every_bad_file_is_named() {
     folder.write("empty.kicad_pcb", "");
     let ran = folder.run(&["check", "empty.kicad_pcb", "good.kicad_pcb", "missing.kicad_pcb"]);
     insta::assert_snapshot!(ran.refused(), @r#"
-    error unknown check `pair-skew`
-          [serial-16g.toml:15:10]
-     15 │ use    = "pair-skew"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `pair-skew`
+              [serial-16g.toml:15:10]
+         15 │ use    = "pair-skew"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `plane-gap`
-          [serial-16g.toml:31:10]
-     31 │ use    = "plane-gap"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `net-open`
-         [base.toml:5:10]
-     5 │ use    = "net-open"
-       │          ──────────
-       │                   checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `plane-gap`
+              [serial-16g.toml:31:10]
+         31 │ use    = "plane-gap"
+            │          ───────────
+            │                   not a check
 
-    error unknown check `net-short`
-          [base.toml:10:10]
-     10 │ use    = "net-short"
-        │          ───────────
-        │                   checks are `length-match`, `via-stub` and `pad-neck`
+          help: checks are `length-match`, `via-stub` and `pad-neck`
 
-    error unknown check `stale-fill`
-          [base.toml:15:10]
-     15 │ use    = "stale-fill"
-        │          ────────────
-        │                    checks are `length-match`, `via-stub` and `pad-neck`
+        error unknown check `net-open`
+             [base.toml:5:10]
+         5 │ use    = "net-open"
+           │          ──────────
+           │                   not a check
 
-    error unknown check `stackup-missing`
-          [base.toml:20:10]
-     20 │ use    = "stackup-missing"
-        │          ─────────────────
-        │                      checks are `length-match`, `via-stub` and `pad-neck`
-    "#);
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `net-short`
+              [base.toml:10:10]
+         10 │ use    = "net-short"
+            │          ───────────
+            │                   not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stale-fill`
+              [base.toml:15:10]
+         15 │ use    = "stale-fill"
+            │          ────────────
+            │                    not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+
+        error unknown check `stackup-missing`
+              [base.toml:20:10]
+         20 │ use    = "stackup-missing"
+            │          ─────────────────
+            │                      not a check
+
+          help: checks are `length-match`, `via-stub` and `pad-neck`
+        "#);
 }
 
 #[cfg(unix)]
