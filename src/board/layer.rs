@@ -121,6 +121,12 @@ impl LayerSet {
         Self(self.0 & other.0)
     }
 
+    /// Layers in this set and not in the other.
+    #[must_use]
+    pub const fn minus(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+
     /// Layers in either.
     #[must_use]
     pub const fn or(self, other: Self) -> Self {

@@ -24,7 +24,7 @@ pub use read::{read, read_project, read_within};
 pub use stackup::{Stackup, StackupEntry};
 pub use track::{Track, TrackId};
 pub use via::{Via, ViaId};
-pub use zone::{Fill, FillId, Zone, ZoneId, ZoneKind};
+pub use zone::{Fill, FillConnection, FillId, Zone, ZoneId, ZoneKind};
 
 use crate::source::SourceFile;
 use crate::table::Table;

@@ -1,7 +1,7 @@
 //! Pads.
 
 use super::via::BackDrill;
-use super::{FootprintId, LayerId, LayerSet, NetId};
+use super::{FillConnection, FootprintId, LayerId, LayerSet, NetId};
 use crate::geometry::{Point, Shape};
 use crate::source::Span;
 use crate::units::Length;
@@ -60,6 +60,8 @@ pub struct Pad {
     pub keep_ends: bool,
     /// With `remove_unused`: layers where a fill connects.
     pub fill_layers: LayerSet,
+    /// How fills meet it, where the pad or its footprint overrules the zone.
+    pub fill_connection: Option<FillConnection>,
     /// The hole, if any.
     pub drill: Option<Drill>,
     /// Back-drills of a plated hole.

@@ -24,6 +24,20 @@ pub enum ZoneKind {
     RuleArea,
 }
 
+/// How a fill was told to meet pads of its net. The result is in the fills; this only explains a pad left bare.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum FillConnection {
+    /// By spokes.
+    #[default]
+    Spokes,
+    /// All round.
+    Solid,
+    /// By spokes at plated holes, all round elsewhere.
+    SpokesAtHoles,
+    /// Not at all.
+    Apart,
+}
+
 /// One zone. Its outline is not copper.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Zone {
@@ -37,6 +51,8 @@ pub struct Zone {
     pub outline: Vec<Vec<Point>>,
     /// Clearance to other nets that the fill was made with, nanometres.
     pub clearance: i64,
+    /// How the fill meets pads and vias of its net.
+    pub connection: FillConnection,
     /// Minimum thickness, nanometres.
     pub min_thickness: i64,
     /// Filled with a mesh, so the plane has holes on purpose.

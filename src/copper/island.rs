@@ -9,7 +9,7 @@
 use super::island_contact::{self, Contact, Contacts};
 use super::island_tie::{Tie, Ties};
 use super::island_union::Union;
-use super::{Connection, Copper, ItemId, ItemRef, Items, Short, open, short};
+use super::{Connection, Copper, ItemId, ItemRef, Items, Short, ZoneFill, open, short};
 use crate::board::{Board, FootprintId, LayerId, LayerSet, NetId, PadId};
 use crate::table::{Id, Table};
 use rayon::prelude::*;
@@ -65,6 +65,7 @@ pub(super) struct Joining {
     islands: OnceLock<Islands>,
     connections: OnceLock<Vec<Connection>>,
     shorts: OnceLock<Vec<Short>>,
+    pub(super) zone_fills: OnceLock<Vec<ZoneFill>>,
 }
 
 impl Copper<'_> {

@@ -77,8 +77,11 @@ fn touch_at(items: &Items<'_>, one: (ItemId, &Item<'_>), other: (ItemId, &Item<'
     items.touch(one.0, other.0).map(|gap| ((gap.from + gap.to) * 0.5).to_point())
 }
 
-/// Whether the contact is more than a graze: where a track takes part, a centre line reaches the other's copper.
-/// By the trade's rule the overlap must be half the track's width.
+/// A track that reaches this deep (nanometres) into other copper is joined to it, however wide it is.
+const DEEP: i64 = 100_000;
+
+/// Whether the contact is more than a graze: where a track takes part, one of the two reaches half its width or
+/// [`DEEP`] into the other. That half a width of overlap makes a joint is common practice; the depth is our own choice.
 fn is_firm(items: &Items<'_>, one: (ItemId, &Item<'_>), other: (ItemId, &Item<'_>)) -> bool {
     let (path, mate) = (track_path(one.1), track_path(other.1));
     if path.is_none() && mate.is_none() {
@@ -89,10 +92,13 @@ fn is_firm(items: &Items<'_>, one: (ItemId, &Item<'_>), other: (ItemId, &Item<'_
     {
         return true;
     }
-    let reaches =
-        |line: Path, id: ItemId| items.gap_to(id, ShapeRef::Stroke { path: line, radius: 0 }, to_f64(TOUCH)).is_some();
-    centre_line(one.1).is_some_and(|line| reaches(line, other.0))
-        || centre_line(other.1).is_some_and(|line| reaches(line, one.0))
+    let reaches = |item: &Item<'_>, id: ItemId| {
+        centre_line(item).is_some_and(|path| {
+            let thinned = ShapeRef::Stroke { path, radius: (item.shape.radius() - DEEP).max(0) };
+            items.gap_to(id, thinned, to_f64(TOUCH)).is_some()
+        })
+    };
+    reaches(one.1, other.0) || reaches(other.1, one.0)
 }
 
 fn track_path(item: &Item<'_>) -> Option<Path> {

@@ -38,6 +38,7 @@ mod route_search;
 mod route_set;
 mod route_walk;
 mod short;
+mod stale;
 mod stub;
 mod stub_branch;
 mod terminal;
@@ -54,6 +55,7 @@ pub use open::{Break, Connection, Part};
 pub use route::{Route, Step, StepKind};
 pub use route_set::{ALL_PAIRS, FROM_FIRST, NetRoutes};
 pub use short::Short;
+pub use stale::{Refill, ZoneFill};
 pub use stub::{BarrelOf, BarrelStub, BarrelUse, Branch, Stubs};
 pub use terminal::{pad_name, pad_side};
 

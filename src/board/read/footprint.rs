@@ -6,7 +6,7 @@ use super::frame::Frame;
 use super::layers::Placed;
 use super::pad::PadDraft;
 use super::text::Lettering;
-use crate::board::{Footprint, Side};
+use crate::board::{FillConnection, Footprint, Side};
 use crate::geometry::Point;
 use crate::source::{Item, Read, Span, Word};
 use crate::table::Id;
@@ -25,6 +25,7 @@ struct Draft<'a> {
     net_ties: Vec<Vec<String>>,
     jumpers: Vec<Vec<String>>,
     repeats_are_jumpers: bool,
+    fill_connection: Option<FillConnection>,
     pads: Vec<PadDraft<'a>>,
     drawings: Vec<Drawing<'a>>,
     texts: Vec<Lettering<'a>>,
@@ -88,6 +89,7 @@ impl<'a> Reading<'a> {
                     }
                 }
             }
+            "zone_connect" => draft.fill_connection = self.fill_connection()?,
             "jumper_pad_groups" => self.jumper_groups(draft)?,
             "duplicate_pad_numbers_are_jumpers" => draft.repeats_are_jumpers = self.flag()?,
             "dimension" | "fp_table" | "table" => self.uncounted_copper(child)?,
@@ -110,7 +112,6 @@ impl<'a> Reading<'a> {
             | "solder_paste_ratio"
             | "solder_paste_margin_ratio"
             | "clearance"
-            | "zone_connect"
             | "thermal_width"
             | "thermal_gap"
             | "private_layers"
@@ -209,7 +210,8 @@ impl<'a> Reading<'a> {
             span: head.span,
         });
         debug_assert!(id.index() < self.board.footprints.len());
-        for pad in draft.pads {
+        for mut pad in draft.pads {
+            pad.inherit(draft.fill_connection);
             self.put_pad(pad, &frame, id)?;
         }
         for drawing in &draft.drawings {

@@ -6,7 +6,7 @@ use super::header::nanometres;
 use super::layers::Placed;
 use super::pad_form::PadForm;
 use crate::board::via::BackDrill;
-use crate::board::{Drill, FootprintId, LayerSet, NetId, Pad, PadKind};
+use crate::board::{Drill, FillConnection, FootprintId, LayerSet, NetId, Pad, PadKind};
 use crate::geometry::Point;
 use crate::source::{Item, Read, Span, Word};
 use crate::units::Length;
@@ -30,6 +30,7 @@ pub(super) struct PadDraft<'a> {
     keep_ends: bool,
     fill_layers: Placed,
     back_drills: Vec<BackDrill>,
+    fill_connection: Option<FillConnection>,
     net: NetId,
     function: String,
     package_length: Option<Length>,
@@ -42,6 +43,11 @@ pub(super) struct PadDraft<'a> {
 impl<'a> PadDraft<'a> {
     pub(super) fn number(&self) -> String {
         self.number.value().into_owned()
+    }
+
+    /// Takes what the footprint says for all its pads, unless the pad says it itself.
+    pub(super) fn inherit(&mut self, fill_connection: Option<FillConnection>) {
+        self.fill_connection = self.fill_connection.or(fill_connection);
     }
 }
 
@@ -65,6 +71,7 @@ impl<'a> Reading<'a> {
             keep_ends: false,
             fill_layers: Placed::default(),
             back_drills: Vec::new(),
+            fill_connection: None,
             net: NetId::none(),
             function: String::new(),
             package_length: None,
@@ -114,6 +121,7 @@ impl<'a> Reading<'a> {
                     }
                 }
             }
+            "zone_connect" => draft.fill_connection = self.fill_connection()?,
             "padstack" => self.pad_stack(draft)?,
             "remove_unused_layers" | "remove_unused_layer" => draft.remove_unused = self.flag()?,
             "keep_end_layers" => draft.keep_ends = self.flag()?,
@@ -130,7 +138,6 @@ impl<'a> Reading<'a> {
             // Recipes whose result is in the fills, openings of mask and paste, and editor state.
             "pintype"
             | "clearance"
-            | "zone_connect"
             | "thermal_width"
             | "thermal_gap"
             | "thermal_bridge_width"
@@ -198,6 +205,17 @@ impl<'a> Reading<'a> {
         Ok(())
     }
 
+    /// `(zone_connect 0|1|2|3)`.
+    pub(super) fn fill_connection(&mut self) -> Read<Option<FillConnection>> {
+        Ok(match self.cursor.only_word("a kind of connection from 0 to 3")?.text {
+            "0" => Some(FillConnection::Apart),
+            "1" => Some(FillConnection::Spokes),
+            "2" => Some(FillConnection::Solid),
+            "3" => Some(FillConnection::SpokesAtHoles),
+            _ => None,
+        })
+    }
+
     /// Places a pad. Its position is relative to the footprint; its angle is absolute already.
     pub(super) fn put_pad(&mut self, draft: PadDraft<'a>, frame: &Frame, footprint: FootprintId) -> Read<()> {
         let head = draft.head;
@@ -245,6 +263,7 @@ impl<'a> Reading<'a> {
             remove_unused: draft.remove_unused,
             keep_ends: draft.keep_ends,
             fill_layers: draft.fill_layers.copper,
+            fill_connection: draft.fill_connection,
             drill,
             back_drills: draft.back_drills,
             net: draft.net,

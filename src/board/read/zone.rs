@@ -5,7 +5,7 @@
 
 use super::Reading;
 use super::layers::Placed;
-use crate::board::{Fill, LayerId, LayerSet, NetId, Zone, ZoneKind};
+use crate::board::{Fill, FillConnection, LayerId, LayerSet, NetId, Zone, ZoneKind};
 use crate::geometry::{Path, Point, Shape};
 use crate::source::{Item, Read, Span, Word};
 
@@ -30,6 +30,7 @@ struct Draft<'a> {
     outline: Vec<Vec<Point>>,
     copper: Vec<Copper>,
     clearance: i64,
+    connection: FillConnection,
     min_thickness: Option<i64>,
     exact: Option<bool>,
     hatched: bool,
@@ -107,7 +108,12 @@ impl<'a> Reading<'a> {
                     draft.clearance = self.cursor.only_length("a clearance in mm")?;
                 }
                 Item::Node(inner) => self.unknown_node("connect_pads", inner)?,
-                Item::Word(_) => {}
+                Item::Word(word) => match word.text {
+                    "yes" => draft.connection = FillConnection::Solid,
+                    "no" => draft.connection = FillConnection::Apart,
+                    "thru_hole_only" => draft.connection = FillConnection::SpokesAtHoles,
+                    _ => {}
+                },
             }
         }
         Ok(())
@@ -220,6 +226,7 @@ impl<'a> Reading<'a> {
             layers,
             outline: draft.outline,
             clearance: draft.clearance,
+            connection: draft.connection,
             min_thickness,
             hatched: draft.hatched,
             name: draft.name,
