@@ -1,17 +1,22 @@
 //! Checks: one file per check, each a pure function of facts and parameters. `ALL` is the one ordered table.
 
 mod check;
+mod copper_place;
 mod facts;
 mod judge;
 pub mod length_match;
 mod length_members;
 mod message;
+mod net_open;
+mod net_short;
 pub mod pad_neck;
 mod route_subject;
 mod run;
 mod select;
 mod select_names;
 mod select_pairs;
+mod stackup_missing;
+mod stale_fill;
 mod verdict;
 pub mod via_stub;
 
@@ -24,4 +29,12 @@ pub use select::{Selected, nets_matching, proposed_pairs, select};
 pub use verdict::{Outcome, Place, Subject, Verdict};
 
 /// Every check, in the order of reports.
-pub static ALL: &[&dyn Check] = &[&length_match::LengthMatch, &via_stub::ViaStub, &pad_neck::PadNeck];
+pub static ALL: &[&dyn Check] = &[
+    &net_open::NetOpen,
+    &net_short::NetShort,
+    &stale_fill::StaleFill,
+    &stackup_missing::StackupMissing,
+    &length_match::LengthMatch,
+    &via_stub::ViaStub,
+    &pad_neck::PadNeck,
+];

@@ -13,7 +13,7 @@ use super::{Connection, Copper, ItemId, ItemRef, Items, Short, ZoneFill, open, s
 use crate::board::{Board, FootprintId, LayerId, LayerSet, NetId, PadId};
 use crate::table::{Id, Table};
 use rayon::prelude::*;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::OnceLock;
 
 crate::id! {
@@ -53,7 +53,7 @@ pub struct Islands {
     pub bridges: Vec<Bridge>,
     /// Fills that lie on copper of another net or on a pad without net, and fills without net that lie on anything.
     pub overlaps: Vec<Contact>,
-    /// Grazes without which an island would fall apart.
+    /// Grazes without which pads would fall apart.
     pub grazes: Vec<Contact>,
     /// Ties that really join copper of two nets.
     pub ties: Vec<Tie>,
@@ -347,12 +347,25 @@ impl Builder<'_, '_> {
         }
     }
 
-    /// Lets grazes join what is still apart, in an order that only places decide.
+    /// Lets grazes join what is still apart, in an order that only places decide. Those that join pads are kept.
     fn grazes(&mut self, mut grazes: Vec<Contact>) {
+        if grazes.is_empty() {
+            return;
+        }
         grazes.sort_unstable_by_key(|graze| (graze.at, graze.one, graze.other));
+        let mut with_pad: FxHashSet<u32> = FxHashSet::default();
+        for (id, _) in self.items.iter().filter(|(_, item)| matches!(item.source, ItemRef::Pad(_))) {
+            with_pad.insert(self.union.find(id.row()));
+        }
         for graze in grazes {
+            let sides = [graze.one, graze.other].map(|side| with_pad.contains(&self.union.find(side.row())));
             if self.union.join(graze.one.row(), graze.other.row()) {
-                self.grazes.push(graze);
+                if sides == [true, true] {
+                    self.grazes.push(graze);
+                }
+                if sides.contains(&true) {
+                    with_pad.insert(self.union.find(graze.one.row()));
+                }
             }
         }
     }
