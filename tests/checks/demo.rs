@@ -15,6 +15,7 @@ fn track_length(board: &Board, net: &str) -> f64 {
 fn fixtures_are_current() {
     fixture::hold("recorder/base.kicad_pcb", &recorder::draw(&BASE).text(Generation::V9));
     fixture::hold("recorder/cartridge.kicad_pcb", &recorder::draw(&CARTRIDGE).text(Generation::V8));
+    fixture::hold("recorder-reroute/base.kicad_pcb", &recorder::rerouted().0.text(Generation::V9));
 }
 
 #[test]

@@ -8,10 +8,11 @@ fn pictures() {
     let folder = std::path::PathBuf::from(folder);
     let boards = [recorder::draw(&BASE), recorder::draw(&CARTRIDGE), recorder::rerouted().0];
     for board in boards {
-        std::fs::write(folder.join(format!("{}.svg", board.name)), board.svg(&[])).expect("the folder is there");
+        let name = format!("{}-{}", board.name, board.revision);
+        std::fs::write(folder.join(format!("{name}.svg")), board.svg(&[])).expect("the folder is there");
         for layer in &board.stack.layers {
-            std::fs::write(folder.join(format!("{}-{layer}.svg", board.name)), board.svg(&[layer])).expect("written");
+            std::fs::write(folder.join(format!("{name}-{layer}.svg")), board.svg(&[layer])).expect("written");
         }
-        println!("{} {:#?} {:?}", board.name, board.too_close(0.1), board.torn());
+        println!("{name} {:#?} {:?}", board.too_close(0.1), board.torn());
     }
 }

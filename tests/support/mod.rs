@@ -48,6 +48,7 @@ pub mod clear;
 pub mod copper;
 pub mod fill;
 pub mod fixture;
+pub mod judge;
 pub mod keyhole;
 pub mod layers;
 pub mod node;

@@ -19,10 +19,12 @@ pub struct Planted {
     pub layer: Option<&'static str>,
     /// How far from `at` the finding's own point may lie, mm.
     pub within: f64,
+    /// What can't be judged any more because of it: checks and subjects that must become unchecked.
+    pub unchecked: Vec<(&'static str, String)>,
 }
 
 fn found(check: &'static str, subject: &str, at: Point, layer: Option<&'static str>, within: f64) -> Planted {
-    Planted { check, subject: subject.into(), at, layer, within }
+    Planted { check, subject: subject.into(), at, layer, within, unchecked: Vec::new() }
 }
 
 fn along(from: Point, to: Point, by: f64) -> Point {
@@ -185,7 +187,9 @@ pub fn short(
 pub fn stale_fill(board: &mut Board, net: &str, zone: &str, layer: &'static str, at: Point) -> Planted {
     assert!(board.zones.iter().all(|zone| zone.fills.is_some()), "plant a stale fill after filling");
     board.via(net, at).sized(VIA.0, VIA.1);
-    found("stale-fill", zone, at, Some(layer), 0.5)
+    // Whether the two are shorted depends on the fill.
+    let unchecked = [net, zone].map(|net| ("net-short", format!("net {net}"))).to_vec();
+    Planted { unchecked, ..found("stale-fill", zone, at, Some(layer), 0.5) }
 }
 
 /// A net makes a square detour on a layer: `length-match` of its group.
