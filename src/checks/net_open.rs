@@ -2,7 +2,7 @@
 
 use super::copper_place::{net_name, own_place, place};
 use super::{Facts, Message, Outcome, Place, Subject, Verdict};
-use crate::board::{Board, LayerSet, NetId, PadId};
+use crate::board::{Board, LayerSet, NetId, PadId, Zone};
 use crate::copper::{Break, Connection, ItemRef, Part, pad_name};
 use crate::declare_check;
 use crate::rules::{Level, Rule};
@@ -35,8 +35,8 @@ declare_check! {
     /// The finding is a warning where the copper may be left out on purpose: all parts but one belong to parts that are
     /// not fitted, or the pads carry one number, so that the part itself may join them (a tab, a shield).
     ///
-    /// "Not checked" means that a zone of the net has no fill, or an outdated one, and that it alone could join the
-    /// parts; fill the zones and save the board.
+    /// "Not checked" means that a zone of the net has no fill, or an outdated one, and that it alone joins the parts, or
+    /// could; fill the zones and save the board.
     ///
     /// # How to correct it
     /// Finish the route, add the via, or move the end of the track onto the pad. If a zone should make the connection,
@@ -58,17 +58,27 @@ declare_check! {
 
 fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
     let grazed = grazed_nets(facts);
+    let sure: BTreeSet<NetId> = facts
+        .copper
+        .sure_connections()
+        .iter()
+        .filter(|connection| !connection.is_open())
+        .map(|connection| connection.net)
+        .collect();
     facts
         .copper
         .connections()
         .iter()
         .map(|connection| {
             let mut verdict = passed(facts, connection);
+            let net = connection.net;
             if facts.board.nets.name(connection.net).starts_with("unconnected-(") {
                 verdict.message = Message::new("the schematic marks {net} as unconnected")
                     .with("net", net_name(facts.board, connection.net));
             } else if connection.is_open() {
                 open(facts, rule, connection, &mut verdict);
+            } else if !sure.contains(&net) {
+                unsure(facts, net, &mut verdict);
             } else if let Some(graze) = grazed.get(&connection.net) {
                 verdict.outcome = Outcome::Fail(rule.level.min(Level::Warning));
                 verdict.message = Message::new("{net} hangs together only by a graze")
@@ -104,15 +114,35 @@ fn passed(facts: &Facts<'_>, connection: &Connection) -> Verdict {
     }
 }
 
+/// A net that hangs together only through an outdated fill.
+fn unsure(facts: &Facts<'_>, net: NetId, verdict: &mut Verdict) {
+    let zones = facts.copper.zone_fills().iter().filter(|fill| fill.is_stale());
+    let zone = zones.filter_map(|fill| facts.board.zones.get(fill.zone)).find(|zone| zone.net == net);
+    verdict.outcome = Outcome::Unchecked {
+        missing: Message::new("an up-to-date fill: the net hangs together only through an outdated one"),
+    };
+    verdict.message =
+        Message::new("{net} hangs together only through an outdated fill").with("net", net_name(facts.board, net));
+    verdict.help = Some(Message::new("fill all zones, save the board and check it again"));
+    verdict.place = zone.map(|zone| zone_place(facts.board, zone));
+}
+
+fn zone_place(board: &Board, zone: &Zone) -> Place {
+    Place {
+        span: zone.span,
+        at: None,
+        layer: zone.layers.iter().next(),
+        label: Message::new("zone of {net}").with("net", net_name(board, zone.net)),
+    }
+}
+
 fn open(facts: &Facts<'_>, rule: &Rule, connection: &Connection, verdict: &mut Verdict) {
     let board = facts.board;
     let parts = u64::try_from(connection.parts.len()).unwrap_or(u64::MAX);
     let net = net_name(board, connection.net);
-    verdict.value = Some(Quantity::Count(parts));
-    let mut places = connection.parts.iter().skip(1).filter_map(|part| part_place(facts, part));
-    let first = places.next();
     let refill = facts.copper.refill(connection);
-    if refill.parts_left < 2
+    let apart: Vec<&Part> = refill.apart.iter().filter_map(|&at| connection.parts.get(at)).collect();
+    if apart.is_empty()
         && let Some(zone) = refill.zones.first().and_then(|&zone| board.zones.get(zone))
     {
         verdict.message =
@@ -120,22 +150,23 @@ fn open(facts: &Facts<'_>, rule: &Rule, connection: &Connection, verdict: &mut V
                 .with("net", net)
                 .with("parts", Quantity::Count(parts));
         verdict.outcome = Outcome::Unchecked {
-            missing: Message::new("a zone that could join the net is not filled, or its fill is outdated"),
+            missing: Message::new("an up-to-date fill: a zone that could join the net is not filled, or is outdated"),
         };
         verdict.help = Some(Message::new("fill all zones, save the board and check it again"));
-        verdict.place = Some(Place {
-            span: zone.span,
-            at: None,
-            layer: zone.layers.iter().next(),
-            label: Message::new("zone of {net}").with("net", net_name(board, zone.net)),
-        });
+        verdict.place = Some(zone_place(board, zone));
+        let first = connection.parts.get(1).and_then(|part| part_place(facts, part));
         verdict.related = first.map(|(place, other)| std::iter::once(place).chain(other).collect()).unwrap_or_default();
         return;
     }
+    let mut places = apart.iter().filter_map(|part| part_place(facts, part));
     let (level, why) = weight(board, rule, connection);
     verdict.outcome = Outcome::Fail(level);
-    let gap = connection.parts.iter().skip(1).find_map(|part| part.nearest);
+    let gap = apart.first().and_then(|part| part.nearest);
     verdict.message = match gap {
+        _ if !refill.zones.is_empty() => {
+            Message::new("{net} is open: {parts} parts, and {left} would be left if its zones were filled anew")
+                .with("left", Quantity::Count(u64::try_from(apart.len() + 1).unwrap_or(u64::MAX)))
+        }
         Some(Break { gap, layers, .. }) if layers.0 == layers.1 => {
             Message::new("{net} is open: {parts} parts, apart by {gap} where they come nearest")
                 .with("gap", Length::nm(gap.distance))
@@ -148,7 +179,7 @@ fn open(facts: &Facts<'_>, rule: &Rule, connection: &Connection, verdict: &mut V
     .with("net", net)
     .with("parts", Quantity::Count(parts));
     verdict.help = Some(why);
-    if let Some((place, other)) = first {
+    if let Some((place, other)) = places.next() {
         verdict.place = Some(place);
         verdict.related.extend(other);
     }

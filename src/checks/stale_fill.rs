@@ -84,7 +84,6 @@ fn judged(facts: &Facts<'_>, rule: &Rule, fill: &ZoneFill, zone: &Zone) -> Verdi
         verdict.place = at(zone.layers.iter().next());
     } else if let Some(first) = fill.overlaps.first() {
         verdict.outcome = Outcome::Fail(rule.level);
-        verdict.value = Some(count(fill.overlaps.len()));
         verdict.message = Message::new("the fill of {net} lies on foreign copper in {count} places")
             .with("net", net)
             .with("count", count(fill.overlaps.len()));
@@ -102,7 +101,6 @@ fn judged(facts: &Facts<'_>, rule: &Rule, fill: &ZoneFill, zone: &Zone) -> Verdi
         }));
     } else if !fill.bare.is_empty() {
         verdict.outcome = Outcome::Fail(rule.level);
-        verdict.value = Some(count(fill.bare.len()));
         verdict.message = Message::new("the fill of {net} leaves {count} vias or pads of its own net bare")
             .with("net", net)
             .with("count", count(fill.bare.len()));

@@ -5,6 +5,8 @@ use super::{Item, ItemId, ItemRef, Items, TOUCH};
 use crate::board::LayerId;
 use crate::geometry::{Path, Point, ShapeRef, to_f64};
 use crate::table::Id;
+use rustc_hash::FxHashSet;
+use std::ops::Range;
 
 /// Two items of one layer that touch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,17 +32,18 @@ pub(super) struct Contacts {
     pub(super) foreign: Vec<Contact>,
 }
 
-/// Finds the contacts of a layer, whose items have the ids `first..first + count`.
-pub(super) fn contacts(items: &Items<'_>, layer: LayerId, first: u32, count: u32) -> Contacts {
+/// Finds the contacts of a layer, whose items have the ids `rows`; items to skip touch nothing.
+pub(super) fn contacts(items: &Items<'_>, layer: LayerId, rows: Range<u32>, skip: &FxHashSet<ItemId>) -> Contacts {
+    let first = rows.start;
     let mut found = Contacts::default();
-    let mut joined = Union::new(count as usize);
+    let mut joined = Union::new(rows.len());
     let mut near = Vec::new();
-    for row in first..first.saturating_add(count) {
+    for row in rows {
         let id = ItemId::from_row(row);
-        let Some(item) = items.get(id) else { continue };
+        let Some(item) = items.get(id).filter(|_| !skip.contains(&id)) else { continue };
         near.clear();
         items.visit_near(layer, item.envelope.grown(TOUCH), |other, _| {
-            if other > id {
+            if other > id && !skip.contains(&other) {
                 near.push(other);
             }
         });

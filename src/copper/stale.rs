@@ -5,10 +5,9 @@
 //! asked only where there is nothing that could have kept the fill off; of pads, only those that fills meet all round,
 //! since spokes may find no room.
 
-use super::island_union::Union;
-use super::{Connection, Contact, Copper, Item, ItemId, ItemRef, Items, Part};
+use super::{Contact, Copper, Item, ItemId, ItemRef, Items};
 use crate::board::{FillConnection, GraphicId, LayerId, LayerSet, NetId, PadKind, Zone, ZoneId, ZoneKind};
-use crate::geometry::{Point, ShapeRef, Vector, ring, to_f64};
+use crate::geometry::{Point, ShapeRef, ring, to_f64};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
@@ -197,7 +196,7 @@ impl<'c, 'b> Yard<'c, 'b> {
 }
 
 /// Whether a point lies in an outline of several rings: inside an odd number of them.
-fn inside(outline: &[Vec<Point>], at: Point) -> bool {
+pub(super) fn inside(outline: &[Vec<Point>], at: Point) -> bool {
     outline.iter().filter(|corners| ring::contains(corners, at)).count() % 2 == 1
 }
 
@@ -206,53 +205,4 @@ fn edges_clear(outline: &[Vec<Point>], clear_of: &impl Fn(ShapeRef<'_>) -> bool)
         .iter()
         .flat_map(|corners| ring::edges(corners))
         .all(|(from, to)| clear_of(ShapeRef::Stroke { path: crate::geometry::Path::Line(from, to), radius: 0 }))
-}
-
-/// What filling again could do for a net in pieces.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Refill {
-    /// Zones of the net that have no fill, or a stale one, and in which at least two of its parts lie.
-    pub zones: Vec<ZoneId>,
-    /// Parts of the net that would be left if each of these zones joined all that lies in it.
-    pub parts_left: usize,
-}
-
-impl Copper<'_> {
-    /// What filling the zones of a net again could join.
-    #[must_use]
-    pub fn refill(&self, connection: &Connection) -> Refill {
-        let mut union = Union::new(connection.parts.len());
-        let mut parts_left = connection.parts.len();
-        let mut zones = Vec::new();
-        for fill in self.zone_fills() {
-            let doubtful = fill.is_stale() || !fill.missing.is_empty();
-            let Some(zone) = self.board().zones.get(fill.zone).filter(|zone| doubtful && zone.net == connection.net)
-            else {
-                continue;
-            };
-            let held: Vec<u32> = (0u32..)
-                .zip(&connection.parts)
-                .filter(|(_, part)| self.part_lies_in(zone, part))
-                .map(|(at, _)| at)
-                .collect();
-            if held.len() > 1 {
-                zones.push(fill.zone);
-            }
-            for (&one, &other) in held.iter().zip(held.iter().skip(1)) {
-                parts_left -= usize::from(union.join(one, other));
-            }
-        }
-        Refill { zones, parts_left }
-    }
-
-    /// Whether copper of a part reaches into the outline of a zone on one of its layers.
-    fn part_lies_in(&self, zone: &Zone, part: &Part) -> bool {
-        let place = |at: Vector| inside(&zone.outline, at.to_point());
-        let islands = part.islands.iter().filter_map(|&island| self.islands().get(island));
-        islands.flat_map(|island| &island.items).filter_map(|&item| self.items().get(item)).any(|item| {
-            item.net == zone.net
-                && zone.layers.contains(item.layer)
-                && item.shape.core().any(|curve| place(curve.from()) || place(curve.to()))
-        })
-    }
 }
