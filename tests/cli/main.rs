@@ -18,6 +18,7 @@ mod report;
 mod rule_sets;
 mod run;
 mod schema;
+mod streams;
 
 #[path = "../support/mod.rs"]
 mod support;
