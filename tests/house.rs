@@ -120,6 +120,15 @@ fn only_the_command_line_reads_the_world() {
     assert!(wrong.is_empty(), "core rooms must not reach for the world:\n{}", wrong.join("\n"));
 }
 
+/// See `src/copper/crew.rs`: threads inside a part that is worked out once could wait for themselves.
+#[test]
+fn copper_shares_work_among_threads_in_one_place() {
+    let mut files = Vec::new();
+    rust_files(&root().join("src/copper"), &mut files);
+    files.retain(|path| fs::read_to_string(path).unwrap().contains("rayon"));
+    assert_eq!(files, [root().join("src/copper/crew.rs")]);
+}
+
 #[test]
 fn the_top_level_holds_what_it_may() {
     let allowed = [

@@ -27,13 +27,15 @@ pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exi
         output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
     }
     let boards = load::boards(&paths)?;
-    let (verdicts, selected): (Vec<_>, Vec<_>) = boards
+    let coppers: Vec<Copper<'_>> = boards.iter().map(Copper::new).collect();
+    coppers.iter().for_each(Copper::prepare);
+    let (verdicts, selected): (Vec<_>, Vec<_>) = coppers
         .par_iter()
-        .map(|board| {
-            let copper = Copper::new(board);
-            let mut selected = groups::on(board, &chosen);
+        .map(|copper| {
+            let board = copper.board();
+            let mut selected = groups::on(copper, &chosen);
             let selections = std::mem::take(&mut selected.selections);
-            let facts = Facts { board, copper: &copper, selections };
+            let facts = Facts { board, copper, selections };
             (Verdicts { board, runs: checks::run(&facts, &chosen.rules) }, selected)
         })
         .unzip();

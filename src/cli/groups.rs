@@ -1,17 +1,17 @@
 //! The groups of the rule set, resolved on every board of a run.
 
 use super::rule_set::Chosen;
-use crate::board::Board;
 use crate::checks::{Selected, proposed_pairs, select};
-use crate::copper::pairing::propose;
+use crate::copper::Copper;
 use crate::report::Problem;
 use crate::rules::Origin;
 use crate::source::Fault;
 use std::sync::Arc;
 
 /// The groups of the rule set on one board.
-pub fn on(board: &Board, chosen: &Chosen) -> Selected {
-    select(&chosen.rules, &board.name, &board.nets, &proposed_pairs(&propose(board)))
+pub fn on(copper: &Copper<'_>, chosen: &Chosen) -> Selected {
+    let board = copper.board();
+    select(&chosen.rules, &board.name, &board.nets, &proposed_pairs(copper.pairs()))
 }
 
 /// What the rule set asks for and the boards do not have, or have in an unclear way, in the order of boards. What only

@@ -28,7 +28,8 @@ pub fn run(input: &Path, global: &Global, streams: &Streams) -> Result<Exit, Tro
     let boards = load::boards(&paths)?;
     for board in &boards {
         let copper = Copper::new(board);
-        let selected = groups::on(board, &chosen);
+        copper.prepare();
+        let selected = groups::on(&copper, &chosen);
         for fault in &selected.problems {
             output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
         }

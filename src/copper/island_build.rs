@@ -1,5 +1,6 @@
 //! Builds the islands: joins what touches, sorts what must not be joined.
 
+use super::crew;
 use super::island::{Bridge, Island, IslandId, Islands};
 use super::island_contact::{self, Contact, Contacts};
 use super::island_tie::{Tie, Ties};
@@ -7,15 +8,13 @@ use super::island_union::Union;
 use super::{ItemId, ItemRef, Items};
 use crate::board::{Board, FootprintId, LayerId, NetId, PadKind};
 use crate::table::{Id, Table};
-use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// Works out the islands of a board, as if the items to skip touched nothing.
 pub(super) fn build(board: &Board, items: &Items<'_>, skip: &FxHashSet<ItemId>) -> Islands {
-    let by_layer: Vec<Contacts> = layer_ranges(board, items)
-        .into_par_iter()
-        .map(|(layer, first, count)| island_contact::contacts(items, layer, first..first + count, skip))
-        .collect();
+    let by_layer: Vec<Contacts> = crew::map(&layer_ranges(board, items), |&(layer, first, count)| {
+        island_contact::contacts(items, layer, first..first + count, skip)
+    });
     let mut builder = Builder {
         board,
         items,

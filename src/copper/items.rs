@@ -1,12 +1,12 @@
 //! All copper of a board as items per layer, found by place. Text is not among them: its outline is a guess.
 
+use super::crew;
 use super::index::LayerIndex;
 use super::items_gap::Side;
 use super::{Item, ItemId, ItemRef, items_collect};
 use crate::board::{Board, LayerId};
 use crate::geometry::{Envelope, Gap, RingIndex, ShapeRef, Vector, to_f64};
 use crate::table::Table;
-use rayon::prelude::*;
 
 /// Copper nearer than this (nanometres) touches: old files miss by up to a micrometre where their ends should meet.
 pub const TOUCH: i64 = 1_000;
@@ -27,7 +27,7 @@ impl<'b> Items<'b> {
     pub fn new(board: &'b Board) -> Self {
         let layers: Vec<LayerId> = board.layers.ids().collect();
         let by_layer: Vec<(Vec<Item<'b>>, LayerIndex)> =
-            layers.par_iter().map(|&layer| items_collect::on_layer(board, layer)).collect();
+            crew::map(&layers, |&layer| items_collect::on_layer(board, layer));
         let mut table = Table::new();
         let mut indexes = Vec::with_capacity(by_layer.len());
         for (items, mut index) in by_layer {
@@ -38,7 +38,7 @@ impl<'b> Items<'b> {
             }
         }
         let mut by_source: Vec<(ItemRef, ItemId)> = table.iter().map(|(id, item)| (item.source, id)).collect();
-        by_source.par_sort_unstable();
+        by_source.sort_unstable();
         Self { table, layers: indexes, by_source }
     }
 

@@ -3,6 +3,7 @@
 mod corridor;
 mod corridor_relief;
 pub mod coupling;
+mod crew;
 mod graph;
 mod graph_area;
 mod graph_blocks;
@@ -88,6 +89,13 @@ impl<'b> Copper<'b> {
             pairs: OnceLock::new(),
             joining: island::Joining::default(),
         }
+    }
+
+    /// Works out what everything else rests on, with all threads of the pool. To be called before threads share the
+    /// copper; without it the same is worked out on first use, by one thread.
+    pub fn prepare(&self) {
+        self.items();
+        self.islands();
     }
 
     /// The board.

@@ -5,10 +5,10 @@
 //! asked only where there is nothing that could have kept the fill off; of pads, only those that fills meet all round,
 //! since spokes may find no room.
 
+use super::crew;
 use super::{Contact, Copper, Item, ItemId, ItemRef, Items};
 use crate::board::{FillConnection, GraphicId, LayerId, LayerSet, NetId, PadKind, Zone, ZoneId, ZoneKind};
 use crate::geometry::{Point, ShapeRef, ring, to_f64};
-use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
 /// Beyond twice the clearance and the least width, a fill must reach a pad from this near (nanometres): the widest gap
@@ -70,23 +70,20 @@ fn zone_fills(copper: &Copper<'_>) -> Vec<ZoneFill> {
     let yards: Vec<Yard<'_, '_>> = board.layers.ids().map(|layer| Yard::new(copper, layer)).collect();
     let zones: Vec<(ZoneId, &Zone)> =
         board.zones.iter().filter(|(_, zone)| zone.kind != ZoneKind::RuleArea && !zone.layers.is_empty()).collect();
-    zones
-        .into_par_iter()
-        .map(|(id, zone)| {
-            let filled = filled.get(&id).copied().unwrap_or_default();
-            let mut overlaps = overlaps.get(&id).cloned().unwrap_or_default();
-            overlaps.sort_unstable_by_key(|contact| (contact.at, contact.one, contact.other));
-            let mut bare = Vec::new();
-            let joins = zone.net.is_some() && zone.connection != FillConnection::Apart && !zone.hatched;
-            if zone.kind == ZoneKind::Pour && joins {
-                for yard in yards.iter().filter(|yard| filled.contains(yard.layer)) {
-                    bare.extend(yard.bare(id, zone));
-                }
+    crew::map(&zones, |&(id, zone)| {
+        let filled = filled.get(&id).copied().unwrap_or_default();
+        let mut overlaps = overlaps.get(&id).cloned().unwrap_or_default();
+        overlaps.sort_unstable_by_key(|contact| (contact.at, contact.one, contact.other));
+        let mut bare = Vec::new();
+        let joins = zone.net.is_some() && zone.connection != FillConnection::Apart && !zone.hatched;
+        if zone.kind == ZoneKind::Pour && joins {
+            for yard in yards.iter().filter(|yard| filled.contains(yard.layer)) {
+                bare.extend(yard.bare(id, zone));
             }
-            let missing = if zone.net.is_some() { zone.layers.minus(filled) } else { LayerSet::EMPTY };
-            ZoneFill { zone: id, filled, missing, overlaps, bare }
-        })
-        .collect()
+        }
+        let missing = if zone.net.is_some() { zone.layers.minus(filled) } else { LayerSet::EMPTY };
+        ZoneFill { zone: id, filled, missing, overlaps, bare }
+    })
 }
 
 /// One layer as a fill meets it.

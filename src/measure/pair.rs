@@ -6,7 +6,6 @@ use crate::copper::mismatch::mismatch;
 use crate::copper::pad_name;
 use crate::copper::pair::{Legs, match_legs};
 use crate::copper::pair_coupling::{Gaps, coupling};
-use crate::copper::pairing::propose;
 use crate::geometry::Point;
 use crate::units::Length;
 
@@ -61,10 +60,10 @@ pub(super) fn all(facts: &Facts<'_>) -> Vec<Pair> {
         }
     }
     let declared = pairs.len();
-    for proposal in propose(facts.board).pairs {
+    for proposal in &facts.copper.pairs().pairs {
         let taken = |net| pairs.iter().take(declared).any(|known| known.p == net || known.n == net);
         if !taken(proposal.p) && !taken(proposal.n) {
-            pairs.push(Pair { name: proposal.name, p: proposal.p, n: proposal.n, proposed: true });
+            pairs.push(Pair { name: proposal.name.clone(), p: proposal.p, n: proposal.n, proposed: true });
         }
     }
     pairs

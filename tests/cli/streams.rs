@@ -85,3 +85,26 @@ fn help_and_version_are_results() {
     }
     assert_eq!(folder.run(&["--version"]).out(), format!("throughline {}\n", env!("CARGO_PKG_VERSION")));
 }
+
+/// What is worked out once must not be shared among threads that can ask for it: such a thread waits for itself, and
+/// this test for ever.
+#[test]
+fn threads_never_wait_for_themselves() {
+    use rayon::prelude::*;
+    use std::sync::Arc;
+    use throughline::{board, copper::Copper, source::SourceFile};
+    let path = format!("{}/base.kicad_pcb", fixtures());
+    let text = std::fs::read_to_string(path).unwrap();
+    let board = board::read("base", Arc::new(SourceFile::new("base.kicad_pcb", text))).unwrap();
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(8).build().unwrap();
+    for _ in 0..10 {
+        let copper = Copper::new(&board);
+        let counts: Vec<usize> = pool.install(|| {
+            (0..32)
+                .into_par_iter()
+                .map(|_| copper.shorts().len() + copper.items().len() + copper.islands().len())
+                .collect()
+        });
+        assert!(counts.iter().all(|count| *count == counts[0] && *count > 0));
+    }
+}
