@@ -74,12 +74,16 @@ pub struct Global {
     pub skip: Vec<String>,
 
     /// Threads to use [default: one per core]; the results are the same for any number
-    #[arg(long, global = true, value_name = "N")]
+    #[arg(long, global = true, value_name = "N", value_parser = threads)]
     pub jobs: Option<NonZeroUsize>,
 
     /// When to colour
     #[arg(long, global = true, value_name = "WHEN", value_enum, default_value_t = When::Auto)]
     pub color: When,
+}
+
+fn threads(text: &str) -> Result<NonZeroUsize, String> {
+    text.parse().map_err(|_| "expected a number of threads, at least 1".to_owned())
 }
 
 impl Global {
