@@ -31,55 +31,66 @@ impl<'n, 'p, 'b> Pairs<'n, 'p, 'b> {
             Err(error) => return self.problems.explain(origin, error.message.to_owned(), error.help.to_owned()),
         };
         let before = self.found.len();
-        let mut halves = Vec::new();
+        // Every net that reads as a leg ends up in a pair or is told: none is silently left out.
+        let mut halves: Vec<(&'n Entry, String)> = Vec::new();
+        let mut left_over: Vec<(&'n Entry, &'n Entry)> = Vec::new();
+        let mut told: BTreeSet<NetId> = BTreeSet::new();
         for entry in &self.names.entries {
             match self.mate(&legs, text, entry, (&legs.p, &legs.n)) {
                 Mate::Foreign => {}
                 Mate::Missing(wanted) => halves.push((entry, wanted)),
                 Mate::One(n) => self.declare(entry, n, origin),
                 Mate::Many(mates) => {
+                    told.insert(entry.id);
+                    told.extend(mates.iter().map(|mate| mate.id));
                     let message = format!("`{}` has more than one mate", entry.name);
-                    let help = format!(
-                        "it fits {}; name the two nets: `[\"P\", \"N\"]`",
-                        quoted(mates.iter().map(|mate| mate.name.as_str()))
-                    );
+                    let list = quoted(mates.iter().map(|mate| mate.name.as_str()));
+                    let help = format!("it fits {list}; name the two nets: `[\"P\", \"N\"]`");
                     self.problems.explain(origin, message, help);
                 }
             }
-            if let Mate::Missing(wanted) = self.mate(&legs, text, entry, (&legs.n, &legs.p)) {
-                halves.push((entry, wanted));
+            match self.mate(&legs, text, entry, (&legs.n, &legs.p)) {
+                Mate::Foreign => {}
+                Mate::Missing(wanted) => halves.push((entry, wanted)),
+                Mate::One(p) => left_over.push((entry, p)),
+                Mate::Many(mates) => left_over.extend(mates.first().map(|p| (entry, *p))),
             }
         }
         // A net that is a leg of a pair isn't a half by another reading of its name.
         let legs: BTreeSet<NetId> = self.found.iter().flat_map(|(pair, _)| [pair.p, pair.n]).collect();
-        halves.retain(|(half, _)| !legs.contains(&half.id));
+        left_over.retain(|(net, _)| !legs.contains(&net.id) && !told.contains(&net.id));
+        for (net, mate) in &left_over {
+            let help =
+                format!("its mate `{}` makes a pair with another net; name the two nets: `[\"P\", \"N\"]`", mate.name);
+            self.problems.explain(origin, format!("`{}` is in no pair", net.name), help);
+        }
+        halves.retain(|(half, _)| !legs.contains(&half.id) && left_over.iter().all(|(net, _)| net.id != half.id));
         halves.dedup_by_key(|(half, _)| half.id);
-        let halves: Vec<(&str, String)> =
-            halves.into_iter().map(|(half, wanted)| (half.name.as_str(), wanted)).collect();
-        if let Some((name, wanted)) = halves.first() {
-            let message = match halves.len() {
-                1 => format!("`{name}` has no mate `{wanted}`"),
-                count => format!("{count} nets have no mate"),
-            };
-            let list = halves.iter().take(HALVES).map(|(name, wanted)| format!("`{name}` lacks `{wanted}`"));
-            let mut help = list.collect::<Vec<_>>().join(", ");
-            if halves.len() > HALVES {
-                help.push_str(&format!(", and {} more", halves.len() - HALVES));
-            }
-            if halves.len() == 1 {
-                let near = self.names.nearest(wanted);
-                let near: Vec<&str> = near.into_iter().filter(|near| near != name).collect();
-                help = if near.is_empty() {
-                    "a half is in no pair: no check of pairs looks at it".to_owned()
-                } else {
-                    format!("nearest names: {}", quoted(near.into_iter()))
-                };
-            }
-            self.problems.explain(origin, message, help);
-        } else if self.found.len() == before {
+        if !halves.is_empty() {
+            self.tell_halves(&halves, origin);
+        } else if self.found.len() == before && told.is_empty() {
             let near = self.names.nearest(text);
             self.problems.add(origin, format!("no pair matches `{text}`"), near);
         }
+    }
+
+    fn tell_halves(&mut self, halves: &[(&Entry, String)], origin: &Origin) {
+        if let [(half, wanted)] = halves {
+            let mut near = self.names.nearest(wanted);
+            near.retain(|near| *near != half.name);
+            let help = if near.is_empty() {
+                "a half is in no pair: no check of pairs looks at it".to_owned()
+            } else {
+                format!("nearest names: {}", quoted(near.into_iter()))
+            };
+            return self.problems.explain(origin, format!("`{}` has no mate `{wanted}`", half.name), help);
+        }
+        let list = halves.iter().take(HALVES).map(|(half, wanted)| format!("`{}` lacks `{wanted}`", half.name));
+        let mut help = list.collect::<Vec<_>>().join(", ");
+        if halves.len() > HALVES {
+            help.push_str(&format!(", and {} more", halves.len() - HALVES));
+        }
+        self.problems.explain(origin, format!("{} nets have no mate", halves.len()), help);
     }
 
     /// Looks for the mate of a net that reads as the leg marked `own`.

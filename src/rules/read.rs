@@ -95,11 +95,10 @@ fn same(a: &CheckStatement, b: &CheckStatement) -> bool {
     a.schema.name == b.schema.name && names(a) == names(b)
 }
 
-/// The names of a check's groups, sorted, each once.
+/// The names of a check's groups, sorted.
 fn names(check: &CheckStatement) -> Vec<&str> {
     let mut names: Vec<&str> = check.on.iter().map(|name| name.value.as_str()).collect();
     names.sort_unstable();
-    names.dedup();
     names
 }
 

@@ -202,6 +202,16 @@ fn faults_of_extended_files_are_told_after_those_of_the_outer_one() {
 }
 
 #[test]
+fn a_group_at_fault_is_not_also_empty() {
+    let faults = read_files(&[
+        ("rules.toml", "extends=['base.toml']\n[groups.lanes]\npairs='LANE'\nproposed=false\n"),
+        ("base.toml", BASE),
+    ])
+    .unwrap_err();
+    assert_eq!(faults.iter().map(|fault| fault.message.as_str()).collect::<Vec<_>>(), ["`pairs` is a text"]);
+}
+
+#[test]
 fn what_cannot_be_extended_is_told() {
     insta::assert_snapshot!(
         faults(&[(

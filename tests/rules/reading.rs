@@ -350,6 +350,18 @@ check = [1]
 }
 
 #[test]
+fn escapes_hide_the_place_inside_a_text_so_the_whole_text_is_marked() {
+    let marked = |limit: &str| {
+        let text = format!("[groups.a]\nnets=['*']\n[[check]]\nuse='via-stub'\non=['a']\nlimit={limit}\n");
+        let faults = read_text(&text).unwrap_err();
+        faults[0].file.slice(faults[0].span).to_owned()
+    };
+    assert_eq!(marked("'0.15 µn'"), "µn");
+    assert_eq!(marked("\"0.15 \\u006dn\""), "\"0.15 \\u006dn\"");
+    assert_eq!(marked("\"\"\"0.15 mn\"\"\""), "\"\"\"0.15 mn\"\"\"");
+}
+
+#[test]
 fn a_limit_with_a_warning_at_the_same_value_is_fine() {
     read_text("[groups.a]\nnets=['*']\n[[check]]\nuse='via-stub'\non=['a']\nwarn='6 mil'\nlimit='0.1524 mm'\n")
         .unwrap();

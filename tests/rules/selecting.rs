@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use throughline::board::{self, NetId, Nets};
 use throughline::checks::{Facts, Outcome, Pair, Selected, Selection, nets_matching, run, select};
 use throughline::copper::Copper;
-use throughline::rules::NetPattern;
+use throughline::rules::{Glob, NetPattern};
 use throughline::source::Span;
 
 fn nets(names: &[&str]) -> Nets {
@@ -115,6 +115,24 @@ fn mates_are_of_one_sheet() {
         rules.toml:2:8: 2 nets have no mate
             'CK_{P,N}' <- on board `base`
             help: `/card/CK_N` lacks `/card/CK_P`, `/host/CK_P` lacks `/host/CK_N`
+        "#);
+}
+
+#[test]
+fn legs_are_found_in_plain_names_too() {
+    assert_eq!(
+        found_pairs("pairs=['RD/WR_{P,N}']", &["RD{slash}WR_P", "RD{slash}WR_N"]),
+        ["RD{slash}WR: RD{slash}WR_P RD{slash}WR_N"]
+    );
+    assert_eq!(
+        found_pairs("pairs=['STB_{P,N}']", &["/s/~{STB}_P", "/s/~{STB}_N", "/t/~{STB}_P", "/t/~{STB}_N"]).len(),
+        2
+    );
+    // Names as the board has them come first; what is left over is told.
+    insta::assert_snapshot!(problems("pairs=['STB_{P,N}']", &["STB_P", "STB_N", "~{STB}_N"]), @r#"
+        rules.toml:2:8: `~{STB}_N` is in no pair
+            'STB_{P,N}' <- on board `base`
+            help: its mate `STB_P` makes a pair with another net; name the two nets: `["P", "N"]`
         "#);
 }
 
@@ -311,6 +329,25 @@ fn a_group_that_was_not_looked_up_is_unchecked() {
 }
 
 proptest! {
+    #[test]
+    fn every_net_that_reads_as_a_leg_is_in_a_pair_or_told(
+        names in prop::collection::vec("(/[st]/)?[APN~]{1,4}", 1..5),
+        pattern in "[A?*]{0,2}\\{P,N\\}[A?*]{0,2}",
+    ) {
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let board = nets(&names);
+        let selected = selected(&format!("pairs=['{pattern}']"), &board, &[]);
+        let legs = selected.selections[0].all_nets();
+        let told = show_all(&selected.problems);
+        let whole = Glob::parse(&pattern).unwrap();
+        for name in names {
+            if whole.matches(name.rsplit('/').next().unwrap()) {
+                let is_leg = legs.contains(&board.find(name).unwrap());
+                prop_assert!(is_leg || told.contains(&format!("`{name}`")), "{name} by {pattern}: {told}");
+            }
+        }
+    }
+
     #[test]
     fn selecting_never_panics_and_legs_are_always_two_nets(
         names in prop::collection::vec("[AB/_PN+~{}]{1,6}", 0..12),
