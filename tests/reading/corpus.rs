@@ -1,10 +1,10 @@
 //! Every board of the corpus reads, and holds what a foreign parser finds in it, item for item and value for value.
 
 use crate::oracle::{Expected, Node, expected};
-use crate::support::{boards, read};
+use crate::support::{corpus, label};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use throughline::board::{Board, LayerSet};
+use throughline::board::{Board, Doubt, LayerSet};
 use throughline::geometry::{Path, Point, Shape};
 
 fn pair(point: Point) -> (i64, i64) {
@@ -17,13 +17,9 @@ fn names(board: &Board, layers: LayerSet) -> Vec<String> {
 
 #[test]
 fn every_board_holds_what_the_foreign_parser_finds() {
-    let files = boards();
-    assert!(!files.is_empty(), "no boards to test with");
-    files.par_iter().for_each(|path| {
-        let board = read(path).unwrap_or_else(|report| panic!("{report}"));
+    corpus().par_iter().for_each(|board| {
         let tree = symbolic_expressions::parser::parse_str(board.source.text()).unwrap();
-        let want = expected(Node(tree.list().unwrap()));
-        compare(&board, &want, &path.display().to_string());
+        compare(board, &expected(Node(&tree)), &label(board));
     });
 }
 
@@ -119,13 +115,10 @@ fn zones(board: &Board, want: &Expected, file: &str) {
 #[test]
 fn doubts_of_the_corpus_are_known() {
     // A doubt blocks verdicts, so each one on a real board must be looked at. None is left.
-    let doubts: BTreeMap<String, Vec<String>> = boards()
-        .into_iter()
-        .filter_map(|path| {
-            let board = read(&path).ok()?;
-            let doubts: Vec<_> = board.doubts.iter().map(|doubt| doubt.message.clone()).collect();
-            (!doubts.is_empty()).then(|| (path.file_stem().unwrap().to_string_lossy().into_owned(), doubts))
-        })
+    let doubts: BTreeMap<String, &[Doubt]> = corpus()
+        .iter()
+        .filter(|board| !board.doubts.is_empty())
+        .map(|board| (label(board), board.doubts.as_slice()))
         .collect();
     assert_eq!(doubts, BTreeMap::new());
 }

@@ -1,12 +1,12 @@
 //! Items of generations 3 to 2017 against the typed reader of a foreign library, item by item.
 
 use crate::oracle::Node;
-use crate::support::{boards, read};
+use crate::support::{corpus, label};
 use kicad_parse_gen::{footprint, layout};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
+use symbolic_expressions::from_sexp;
 use symbolic_expressions::iteratom::FromSexp;
-use symbolic_expressions::{Sexp, from_sexp};
 use throughline::board::{Board, PadKind};
 use throughline::geometry::{Path, Point, to_f64};
 
@@ -23,12 +23,9 @@ fn grid(mm: f64) -> i64 {
 
 #[test]
 fn legacy_items_equal_those_of_a_foreign_typed_reader() {
-    let shares: Vec<BTreeMap<&str, Share>> = boards()
+    let shares: Vec<BTreeMap<&str, Share>> = corpus()
         .par_iter()
-        .filter_map(|path| {
-            let board = read(path).unwrap();
-            (board.version? <= 20_171_130).then(|| compare(&board, &path.display().to_string()))
-        })
+        .filter_map(|board| (board.version? <= 20_171_130).then(|| compare(board, &label(board))))
         .collect();
     let mut total: BTreeMap<&str, Share> = BTreeMap::new();
     for (kind, share) in shares.into_iter().flatten() {
@@ -46,7 +43,7 @@ fn legacy_items_equal_those_of_a_foreign_typed_reader() {
 
 /// The item as the foreign library types it, if it understands it.
 fn typed<T: FromSexp>(node: Node, kind: &'static str, shares: &mut BTreeMap<&str, Share>) -> Option<T> {
-    let item = from_sexp::<T>(&Sexp::List(node.0.to_vec())).ok();
+    let item = from_sexp::<T>(node.0).ok();
     let share = shares.entry(kind).or_default();
     share.all += 1;
     share.compared += usize::from(item.is_some());
@@ -55,7 +52,7 @@ fn typed<T: FromSexp>(node: Node, kind: &'static str, shares: &mut BTreeMap<&str
 
 fn compare<'k>(board: &Board, file: &str) -> BTreeMap<&'k str, Share> {
     let tree = symbolic_expressions::parser::parse_str(board.source.text()).unwrap();
-    let root = Node(tree.list().unwrap());
+    let root = Node(&tree);
     let mut shares = BTreeMap::new();
     let numbers: BTreeMap<i64, String> = root
         .all("net")

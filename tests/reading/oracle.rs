@@ -5,21 +5,25 @@ use symbolic_expressions::Sexp;
 
 /// A node of the foreign tree.
 #[derive(Clone, Copy)]
-pub struct Node<'t>(pub &'t [Sexp]);
+pub struct Node<'t>(pub &'t Sexp);
 
 impl<'t> Node<'t> {
+    fn items(self) -> &'t [Sexp] {
+        match self.0 {
+            Sexp::List(items) => items,
+            _ => &[],
+        }
+    }
+
     pub fn head(self) -> &'t str {
-        match self.0.first() {
+        match self.items().first() {
             Some(Sexp::String(head)) => head,
             _ => "",
         }
     }
 
     pub fn nodes(self) -> impl Iterator<Item = Node<'t>> {
-        self.0.iter().filter_map(|item| match item {
-            Sexp::List(list) => Some(Node(list)),
-            _ => None,
-        })
+        self.items().iter().filter(|item| item.is_list()).map(Node)
     }
 
     pub fn all(self, head: &'static str) -> impl Iterator<Item = Node<'t>> {
@@ -32,7 +36,7 @@ impl<'t> Node<'t> {
 
     /// Words behind the head.
     pub fn words(self) -> Vec<&'t str> {
-        let words = self.0.iter().skip(1).filter_map(|item| match item {
+        let words = self.items().iter().skip(1).filter_map(|item| match item {
             Sexp::String(word) => Some(word.as_str()),
             _ => None,
         });

@@ -1,6 +1,6 @@
 //! Placement conventions, judged by what designers drew: tracks end in pads, and pads of different nets don't overlap.
 
-use crate::support::{boards, read};
+use crate::support::{corpus, label};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use throughline::board::{Board, LayerId, NetId, Pad};
@@ -44,11 +44,11 @@ fn free_ends(board: &Board) -> (usize, usize) {
 
 #[test]
 fn free_track_ends_lie_in_pads_of_their_net() {
-    let counts: Vec<(String, usize, usize)> = boards()
+    let counts: Vec<(String, usize, usize)> = corpus()
         .par_iter()
-        .map(|path| {
-            let (count, met) = free_ends(&read(path).unwrap());
-            (path.file_stem().unwrap().to_string_lossy().into_owned(), count, met)
+        .map(|board| {
+            let (count, met) = free_ends(board);
+            (label(board), count, met)
         })
         .filter(|&(_, count, _)| count >= 20)
         .collect();
@@ -61,10 +61,9 @@ fn free_track_ends_lie_in_pads_of_their_net() {
 
 #[test]
 fn no_pad_lies_on_a_pad_of_another_net_in_its_part() {
-    let overlaps: Vec<String> = boards()
+    let overlaps: Vec<String> = corpus()
         .par_iter()
-        .flat_map_iter(|path| {
-            let board = read(path).unwrap();
+        .flat_map_iter(|board| {
             let mut parts: BTreeMap<_, Vec<_>> = BTreeMap::new();
             for pad in board.pads.values().filter(|pad| pad.net.is_some() && !pad.shapes.is_empty()) {
                 parts.entry(pad.footprint).or_default().push(pad);
@@ -74,7 +73,7 @@ fn no_pad_lies_on_a_pad_of_another_net_in_its_part() {
                 for (one, other) in pads.iter().flat_map(|one| pads.iter().map(move |other| (one, other))) {
                     let apart = one.net == other.net || one.layers.and(other.layers).is_empty();
                     if !apart && other.shapes.iter().any(|shape| shape.contains(vector(one.at))) {
-                        found.push(format!("{}: {} on {}", path.display(), one.number, other.number));
+                        found.push(format!("{}: {} on {}", label(board), one.number, other.number));
                     }
                 }
             }

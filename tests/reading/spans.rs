@@ -1,6 +1,6 @@
 //! Spans of the model against the line and column that another S-expression parser gives, for files since 2024.
 
-use crate::support::{boards, read};
+use crate::support::corpus;
 use lexpr::datum::Ref;
 use rayon::prelude::*;
 use throughline::board::Board;
@@ -57,10 +57,9 @@ fn without_masks(text: &str) -> String {
 
 #[test]
 fn spans_equal_those_of_another_parser() {
-    let compared: usize = boards()
+    let compared: usize = corpus()
         .par_iter()
-        .map(|path| {
-            let board = read(path).unwrap();
+        .map(|board| {
             if board.version.is_none_or(|version| version < 20_240_108) {
                 return 0;
             }
@@ -68,7 +67,7 @@ fn spans_equal_those_of_another_parser() {
             let work = move || {
                 let text = without_masks(board.source.text());
                 // Files with bare ids or embedded data are beyond it.
-                lexpr::datum::from_reader(text.as_bytes()).map_or(0, |datum| compare(&board, datum.as_ref()))
+                lexpr::datum::from_reader(text.as_bytes()).map_or(0, |datum| compare(board, datum.as_ref()))
             };
             std::thread::Builder::new().stack_size(1 << 28).spawn(work).unwrap().join().unwrap()
         })

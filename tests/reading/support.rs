@@ -1,12 +1,13 @@
 //! Where boards come from.
 
+use rayon::prelude::*;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use throughline::board::{self, Board};
 use throughline::source::SourceFile;
 
 /// All board files of the folder named by `THROUGHLINE_BOARDS` and of `fixtures/`, sorted.
-pub fn boards() -> Vec<PathBuf> {
+fn boards() -> Vec<PathBuf> {
     let mut files = Vec::new();
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let named = std::env::var_os("THROUGHLINE_BOARDS").map(PathBuf::from);
@@ -26,6 +27,22 @@ fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
             files.push(path);
         }
     }
+}
+
+/// All those boards, read once for all tests.
+pub fn corpus() -> &'static [Board] {
+    static BOARDS: OnceLock<Vec<Board>> = OnceLock::new();
+    BOARDS.get_or_init(|| {
+        let boards: Vec<Board> =
+            boards().par_iter().map(|path| read(path).unwrap_or_else(|report| panic!("{report}"))).collect();
+        assert!(!boards.is_empty(), "no boards to test with");
+        boards
+    })
+}
+
+/// A short name for messages.
+pub fn label(board: &Board) -> String {
+    Path::new(board.source.name()).file_stem().unwrap().to_string_lossy().into_owned()
 }
 
 /// Reads a board file; a fault comes back as `file:line:col: message; label`.
