@@ -176,6 +176,20 @@ impl<'a> Cursor<'a> {
         }
     }
 
+    /// Leaves the node that the walk is in, which must hold no further word: a number may have fallen in two.
+    ///
+    /// # Errors
+    /// A fault if a word is left, the file ends or no token can be cut.
+    pub fn end(&mut self) -> Read<()> {
+        while let Some(item) = self.next()? {
+            match item {
+                Item::Word(word) => return Err(self.fault(word.span, "a value too many", "expected `)`")),
+                Item::Node(_) => self.leave()?,
+            }
+        }
+        Ok(())
+    }
+
     /// The next word of the node; `what` says what it stands for.
     ///
     /// # Errors
@@ -197,7 +211,7 @@ impl<'a> Cursor<'a> {
     /// As [`Self::word`].
     pub fn only_word(&mut self, what: &str) -> Read<Word<'a>> {
         let word = self.word(what)?;
-        self.leave()?;
+        self.end()?;
         Ok(word)
     }
 
@@ -216,7 +230,7 @@ impl<'a> Cursor<'a> {
     /// As [`Self::length`].
     pub fn only_length(&mut self, what: &str) -> Read<i64> {
         let value = self.length(what)?;
-        self.leave()?;
+        self.end()?;
         Ok(value)
     }
 

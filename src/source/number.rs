@@ -24,6 +24,8 @@ pub struct Nanometres {
 
 /// Reads millimetres with integer arithmetic; only a number with an exponent goes through `f64`.
 ///
+/// A number that ends in its point is refused: no writer makes one, so something was cut off.
+///
 /// # Errors
 /// A [`NumberFault`] if the text is no number or out of range.
 pub fn nanometres(text: &str) -> Result<Nanometres, NumberFault> {
@@ -61,7 +63,7 @@ pub fn nanometres(text: &str) -> Result<Nanometres, NumberFault> {
             _ => return Err(NumberFault::NotANumber),
         }
     }
-    if !seen {
+    if !seen || decimals == Some(0) {
         return Err(NumberFault::NotANumber);
     }
     for _ in decimals.unwrap_or(0).min(6)..6 {
@@ -96,6 +98,9 @@ pub fn plain(text: &str) -> Result<f64, NumberFault> {
         return Err(NumberFault::TooLong);
     }
     if !text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'+' | b'-' | b'.' | b'e' | b'E')) {
+        return Err(NumberFault::NotANumber);
+    }
+    if text.ends_with('.') {
         return Err(NumberFault::NotANumber);
     }
     let value: f64 = text.parse().map_err(|_| NumberFault::NotANumber)?;

@@ -6,6 +6,7 @@
 mod corpus;
 mod generations;
 mod legacy;
+mod mutations;
 mod oracle;
 mod placement;
 mod spans;

@@ -59,3 +59,12 @@ pub fn read_text(name: &str, text: &str) -> Result<Board, String> {
         format!("{name}:{}:{}: {}; {}", at.line, at.column, fault.message, fault.label)
     })
 }
+
+/// Names and texts of the boards in `fixtures/generations`.
+pub fn fixtures() -> Vec<(String, String)> {
+    let mut files = Vec::new();
+    collect(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/generations"), &mut files);
+    files.sort();
+    assert!(!files.is_empty(), "no fixtures");
+    files.iter().map(|path| (path.display().to_string(), std::fs::read_to_string(path).unwrap())).collect()
+}

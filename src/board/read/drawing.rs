@@ -1,6 +1,7 @@
 //! Drawn figures: lines, arcs, circles, rectangles, polygons and curves, wherever they stand.
 
 use super::Reading;
+use super::fields::Unknown;
 use super::frame::Frame;
 use super::layers::Placed;
 use crate::board::NetId;
@@ -54,7 +55,7 @@ pub(super) struct Drawing<'a> {
     pub(super) hatched: bool,
     pub(super) placed: Placed,
     pub(super) net: Option<NetId>,
-    pub(super) unknown: Vec<Word<'a>>,
+    pub(super) unknown: Vec<Unknown<'a>>,
 }
 
 impl<'a> Reading<'a> {
@@ -113,8 +114,8 @@ impl<'a> Reading<'a> {
                 }
             }
             "fill" => self.fill_of(drawing)?,
-            "layer" | "layers" => self.layer_names(&mut drawing.placed)?,
-            "net" => drawing.net = Some(self.net()?),
+            "layer" | "layers" => self.layer_names(child, &mut drawing.placed)?,
+            "net" => drawing.net = Some(self.net(child)?),
             "tstamp" | "uuid" | "id" | "status" | "locked" | "solder_mask_margin" => self.cursor.leave()?,
             _ => self.unknown_child(&mut drawing.unknown, child)?,
         }
@@ -137,8 +138,12 @@ impl<'a> Reading<'a> {
                     continue;
                 }
             };
-            drawing.fill = Some(!matches!(word.text, "no" | "none" | "false"));
-            drawing.hatched |= word.text.contains("hatch");
+            match word.text {
+                "yes" | "solid" | "true" => drawing.fill = Some(true),
+                "no" | "none" | "false" => drawing.fill = Some(false),
+                "hatch" | "reverse_hatch" | "cross_hatch" => (drawing.fill, drawing.hatched) = (Some(true), true),
+                _ => drawing.unknown.push(Unknown::word(word)),
+            }
         }
         Ok(())
     }

@@ -67,7 +67,7 @@ impl<'a> Reading<'a> {
             }
             "property" => self.footprint_property(child, draft)?,
             "zone" => self.zone(child)?,
-            "layer" => self.layer_names(&mut draft.placed)?,
+            "layer" => self.layer_names(child, &mut draft.placed)?,
             "at" => {
                 let (at, angle) = self.placement()?;
                 (draft.at, draft.angle) = (Some(at), angle);

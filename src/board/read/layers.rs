@@ -24,6 +24,8 @@ pub(super) struct Placed {
     pub(super) edge: bool,
     /// A name that no table and no convention knows: it might have been copper.
     pub(super) unknown: Option<Span>,
+    /// It has a `layer` or `layers` child.
+    pub(super) stated: bool,
     /// It names at least one layer.
     pub(super) named: bool,
 }
@@ -65,6 +67,16 @@ impl LayerTable<'_> {
         self.meanings.get(name).copied().or_else(|| {
             if name == "Edge.Cuts" { Some(Meaning::Edge) } else { is_conventional(name).then_some(Meaning::Other) }
         })
+    }
+
+    /// Whether the table or a convention knows a name.
+    pub(super) fn is_known(&self, name: &str) -> bool {
+        self.meaning(name).is_some()
+    }
+
+    /// Whether a name stands for the board edge.
+    pub(super) fn is_edge(&self, name: &str) -> bool {
+        self.meaning(name) == Some(Meaning::Edge)
     }
 
     /// The copper that a name or wildcard stands for.
@@ -164,7 +176,12 @@ impl<'a> Reading<'a> {
     }
 
     /// The names of a `layer` or `layers` child, added to `placed`; leaves the node.
-    pub(super) fn layer_names(&mut self, placed: &mut Placed) -> Read<()> {
+    pub(super) fn layer_names(&mut self, head: Word<'a>, placed: &mut Placed) -> Read<()> {
+        placed.stated = true;
+        if head.text == "layer" {
+            let word = self.cursor.word("a layer name")?;
+            self.layer_name(word, placed);
+        }
         while let Some(item) = self.cursor.next()? {
             match item {
                 Item::Word(word) if placed.named && word.text == "knockout" => {}

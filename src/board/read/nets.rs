@@ -92,9 +92,11 @@ impl<'a> Reading<'a> {
     }
 
     /// The net that a `net` child names; leaves the node.
-    pub(super) fn net(&mut self) -> Read<NetId> {
+    pub(super) fn net(&mut self, head: Word<'a>) -> Read<NetId> {
         let words = self.net_words()?;
-        let Some(first) = words.first else { return Ok(NetId::none()) };
+        let Some(first) = words.first else {
+            return Err(self.cursor.fault(head.span, "a `net` without a net", "expected a net number or name"));
+        };
         match words.second {
             Some(name) => self.numbered_and_named(first, name),
             None if first.quoted || !self.has_table(first) => {

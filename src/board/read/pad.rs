@@ -1,6 +1,7 @@
 //! Pads.
 
 use super::Reading;
+use super::fields::Unknown;
 use super::frame::Frame;
 use super::header::nanometres;
 use super::layers::Placed;
@@ -37,7 +38,7 @@ pub(super) struct PadDraft<'a> {
     ball: bool,
     uuid: Option<Span>,
     machined: Option<Word<'a>>,
-    unknown: Vec<Word<'a>>,
+    unknown: Vec<Unknown<'a>>,
 }
 
 impl<'a> PadDraft<'a> {
@@ -86,7 +87,7 @@ impl<'a> Reading<'a> {
             "np_thru_hole" => PadKind::Unplated,
             "connect" => PadKind::Contact,
             _ => {
-                draft.unknown.push(kind);
+                draft.unknown.push(Unknown::word(kind));
                 PadKind::Surface
             }
         };
@@ -104,9 +105,9 @@ impl<'a> Reading<'a> {
                 let (at, angle) = self.placement()?;
                 (draft.at, draft.angle) = (Some(at), angle);
             }
-            "layers" | "layer" => self.layer_names(&mut draft.placed)?,
+            "layers" | "layer" => self.layer_names(child, &mut draft.placed)?,
             "drill" => self.pad_drill(draft)?,
-            "net" => draft.net = self.net()?,
+            "net" => draft.net = self.net(child)?,
             "pinfunction" => draft.function = self.cursor.only_word("a pin name")?.value().into_owned(),
             "die_length" => self.package_length(draft)?,
             "die_delay" => {
@@ -125,7 +126,7 @@ impl<'a> Reading<'a> {
             "padstack" => self.pad_stack(draft)?,
             "remove_unused_layers" | "remove_unused_layer" => draft.remove_unused = self.flag()?,
             "keep_end_layers" => draft.keep_ends = self.flag()?,
-            "zone_layer_connections" => self.layer_names(&mut draft.fill_layers)?,
+            "zone_layer_connections" => self.layer_names(child, &mut draft.fill_layers)?,
             "backdrill" | "tertiary_drill" => {
                 let drill = self.back_drill(child)?;
                 draft.back_drills.extend(drill);
@@ -160,12 +161,15 @@ impl<'a> Reading<'a> {
 
     /// `(drill [oval] W [H] [(offset X Y)])`, in any part.
     fn pad_drill(&mut self, draft: &mut PadDraft<'a>) -> Read<()> {
-        let (mut width, mut height) = (None, None);
+        let (mut width, mut height, mut slot) = (None, None, false);
         while let Some(item) = self.cursor.next()? {
             match item {
-                Item::Word(word) if word.text == "oval" => {}
+                Item::Word(word) if word.text == "oval" => slot = true,
                 Item::Word(word) if width.is_none() => width = Some(self.width_of(word, "a drill diameter in mm")?),
-                Item::Word(word) => height = Some(self.width_of(word, "a slot height in mm")?),
+                Item::Word(word) if slot && height.is_none() => {
+                    height = Some(self.width_of(word, "a slot height in mm")?);
+                }
+                Item::Word(word) => return Err(self.cursor.fault(word.span, "a value too many", "expected `)`")),
                 Item::Node(child) if child.text == "offset" => draft.form.offset = self.point()?,
                 Item::Node(child) => self.unknown_child(&mut draft.unknown, child)?,
             }
@@ -193,7 +197,12 @@ impl<'a> Reading<'a> {
         while let Some(item) = self.cursor.next()? {
             let Item::Node(child) = item else { continue };
             match child.text {
-                "mode" => self.cursor.leave()?,
+                "mode" => {
+                    let mode = self.cursor.only_word("a pad stack mode")?;
+                    if !matches!(mode.text, "normal" | "front_inner_back" | "custom") {
+                        draft.unknown.push(Unknown::word(mode));
+                    }
+                }
                 "layer" => {
                     let name = self.cursor.word("a layer name")?;
                     let form = self.stack_form(&draft.form, &mut draft.unknown)?;
@@ -221,6 +230,9 @@ impl<'a> Reading<'a> {
         let head = draft.head;
         let local = draft.at.ok_or_else(|| self.lacks(head, "at", "(at X Y)"))?;
         let size = draft.form.size.ok_or_else(|| self.lacks(head, "size", "(size W H)"))?;
+        if !draft.placed.stated {
+            return Err(self.lacks(head, "layers", "(layers NAME …)"));
+        }
         if !draft.placed.named && draft.kind != PadKind::Unplated {
             self.remarks.note(head.span, "a pad that names no layer has no copper");
         }
@@ -244,7 +256,7 @@ impl<'a> Reading<'a> {
             if layers.is_empty() { Vec::new() } else { self.pad_copper(&draft.form, at, draft.angle, layers)? };
         let mut on_layer = Vec::new();
         for (name, form) in &draft.stack {
-            for layer in self.stack_layers(name.text).and(layers).iter() {
+            for layer in self.stack_layers(*name).and(layers).iter() {
                 let copper = self.pad_copper(form, at, draft.angle, LayerSet::one(layer))?;
                 on_layer.retain(|&(on, _)| on != layer);
                 on_layer.push((layer, copper));

@@ -2,6 +2,7 @@
 
 use super::Reading;
 use super::drawing::Drawing;
+use super::fields::Unknown;
 use super::frame::Frame;
 use crate::board::LayerSet;
 use crate::geometry::{Path, Point, Shape, from_f64, to_f64};
@@ -55,7 +56,7 @@ impl<'a> Reading<'a> {
         &mut self,
         child: Word<'a>,
         form: &mut PadForm<'a>,
-        unknown: &mut Vec<Word<'a>>,
+        unknown: &mut Vec<Unknown<'a>>,
     ) -> Read<bool> {
         match child.text {
             "size" => {
@@ -63,7 +64,11 @@ impl<'a> Reading<'a> {
                 let mut height = width;
                 while let Some(item) = self.cursor.next()? {
                     match item {
-                        Item::Word(word) => height = self.width_of(word, "a pad height in mm")?,
+                        Item::Word(word) => {
+                            height = self.width_of(word, "a pad height in mm")?;
+                            self.cursor.end()?;
+                            break;
+                        }
                         Item::Node(_) => self.cursor.leave()?,
                     }
                 }
@@ -74,25 +79,27 @@ impl<'a> Reading<'a> {
                 form.delta = (tilt, self.cursor.only_length("a length in mm")?);
             }
             "roundrect_rratio" => {
-                form.rounding = Some(self.cursor.number("a ratio from 0 to 0.5")?);
-                self.cursor.leave()?;
+                form.rounding = Some(self.corner_ratio(unknown)?);
             }
             "chamfer_ratio" => {
-                form.chamfer = self.cursor.number("a ratio from 0 to 0.5")?;
-                self.cursor.leave()?;
+                form.chamfer = self.corner_ratio(unknown)?;
             }
             "chamfer" => {
+                let before = form.chamfered;
                 while let Some(item) = self.cursor.next()? {
                     match item {
                         Item::Word(word) => {
                             let corner = CORNERS.iter().position(|&(name, ..)| name == word.text);
                             match corner.and_then(|at| form.chamfered.get_mut(at)) {
                                 Some(flag) => *flag = true,
-                                None => unknown.push(word),
+                                None => unknown.push(Unknown::word(word)),
                             }
                         }
                         Item::Node(child) => self.unknown_child(unknown, child)?,
                     }
+                }
+                if form.chamfered == before {
+                    unknown.push(Unknown::word(child));
                 }
             }
             "options" => {
@@ -127,8 +134,18 @@ impl<'a> Reading<'a> {
         Ok(true)
     }
 
+    /// A share of the shorter side, from 0 to 0.5; anything else is held to that and put in doubt.
+    fn corner_ratio(&mut self, unknown: &mut Vec<Unknown<'a>>) -> Read<f64> {
+        let word = self.cursor.only_word("a ratio from 0 to 0.5")?;
+        let ratio = self.cursor.number_of(word, "a ratio from 0 to 0.5")?;
+        if !(0.0..=0.5).contains(&ratio) {
+            unknown.push(Unknown::word(word));
+        }
+        Ok(ratio.clamp(0.0, 0.5))
+    }
+
     /// One layer of a pad stack: a copy of the pad's own form, changed by what stands here.
-    pub(super) fn stack_form(&mut self, base: &PadForm<'a>, unknown: &mut Vec<Word<'a>>) -> Read<PadForm<'a>> {
+    pub(super) fn stack_form(&mut self, base: &PadForm<'a>, unknown: &mut Vec<Unknown<'a>>) -> Read<PadForm<'a>> {
         let mut form = base.for_layer();
         while let Some(item) = self.cursor.next()? {
             let Item::Node(child) = item else { continue };

@@ -129,7 +129,10 @@ impl<'a> Reading<'a> {
     fn sheet_field(&mut self, child: Word<'a>, sheet: &mut Sheet) -> Read<()> {
         match child.text {
             // `locked` may follow: it guards the value in an editor and means nothing here.
-            "thickness" => sheet.thickness = Some(nanometres(self.width("a thickness in mm")?)),
+            "thickness" => {
+                sheet.thickness = Some(nanometres(self.open_width("a thickness in mm")?));
+                self.cursor.leave()?;
+            }
             "epsilon_r" => {
                 sheet.permittivity = Some(self.cursor.number("a relative permittivity")?).filter(|&value| value > 0.0);
                 self.cursor.leave()?;

@@ -1,6 +1,7 @@
 //! Text on copper. It is copper without a net; unless the file holds the letters' polygons, a box stands in for it.
 
 use super::Reading;
+use super::fields::Unknown;
 use super::frame::Frame;
 use super::layers::Placed;
 use crate::board::{FootprintId, Graphic, NetId};
@@ -23,9 +24,11 @@ pub(super) struct Lettering<'a> {
     justify: (i64, i64),
     mirrored: bool,
     hidden: bool,
+    /// It has letters: a property without them is only a value.
+    drawn: bool,
     letters: Vec<Vec<Point>>,
     placed: Placed,
-    unknown: Vec<Word<'a>>,
+    unknown: Vec<Unknown<'a>>,
 }
 
 impl Lettering<'_> {
@@ -36,7 +39,7 @@ impl Lettering<'_> {
 
     /// It may be copper.
     pub(super) const fn matters(&self) -> bool {
-        self.placed.matters()
+        self.placed.matters() || !self.placed.stated || !self.unknown.is_empty()
     }
 }
 
@@ -59,6 +62,7 @@ impl<'a> Reading<'a> {
             justify: (0, 0),
             mirrored: false,
             hidden: false,
+            drawn: false,
             letters: Vec::new(),
             placed: Placed::default(),
             unknown: Vec::new(),
@@ -77,7 +81,10 @@ impl<'a> Reading<'a> {
 
     fn text_field(&mut self, child: Word<'a>, text: &mut Lettering<'a>) -> Read<()> {
         match child.text {
-            "at" => (text.at, text.angle) = self.placement()?,
+            "at" => {
+                text.drawn = true;
+                (text.at, text.angle) = self.placement()?;
+            }
             "start" => text.start = Some(self.point()?),
             "end" => {
                 let end = self.point()?;
@@ -87,9 +94,12 @@ impl<'a> Reading<'a> {
                 text.angle = self.cursor.number("an angle in degrees")?;
                 self.cursor.leave()?;
             }
-            "layer" | "layers" => self.layer_names(&mut text.placed)?,
+            "layer" | "layers" => self.layer_names(child, &mut text.placed)?,
             "hide" => text.hidden = self.flag()?,
-            "effects" => self.effects(text)?,
+            "effects" => {
+                text.drawn = true;
+                self.effects(text)?;
+            }
             "render_cache" => self.letters(text)?,
             "tstamp" | "uuid" | "id" | "locked" | "unlocked" | "stroke" | "margins" | "border" | "pts" | "knockout"
             | "show_name" | "do_not_autoplace" => self.cursor.leave()?,
@@ -168,10 +178,13 @@ impl<'a> Reading<'a> {
     /// Puts a text on copper, if it is on copper.
     pub(super) fn put_text(&mut self, text: &Lettering<'a>, frame: &Frame, footprint: Option<FootprintId>) -> Read<()> {
         self.doubt_unknown_layer(text.head.text, &text.placed);
+        self.doubt_unknown("text", &text.unknown, text.placed.copper);
+        if !text.placed.stated && (text.drawn || text.head.text != "property") {
+            return Err(self.lacks(text.head, "layer", "(layer NAME)"));
+        }
         if text.placed.copper.is_empty() || text.hidden {
             return Ok(());
         }
-        self.doubt_unknown("text", &text.unknown, text.placed.copper);
         let shapes = self.letter_shapes(text, frame);
         if text.letters.is_empty() {
             self.remarks.note(text.head.span, "text on copper; a box stands in for its letters");

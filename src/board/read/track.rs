@@ -1,6 +1,7 @@
 //! Tracks: `segment` and `arc`.
 
 use super::Reading;
+use super::fields::Unknown;
 use super::layers::Placed;
 use crate::board::{LayerSet, NetId, Track};
 use crate::geometry::{Arc, Path, Point};
@@ -17,7 +18,7 @@ struct Draft<'a> {
     uuid: Option<Span>,
     /// Named a second, non-copper layer.
     names: u32,
-    unknown: Vec<Word<'a>>,
+    unknown: Vec<Unknown<'a>>,
 }
 
 impl<'a> Reading<'a> {
@@ -45,12 +46,12 @@ impl<'a> Reading<'a> {
                 "mid" => draft.mid = Some(self.point()?),
                 "end" => draft.end = Some(self.point()?),
                 "width" => draft.width = Some(self.width("a track width in mm")?),
-                "layer" => self.layer_names(&mut draft.placed)?,
+                "layer" => self.layer_names(head, &mut draft.placed)?,
                 "layers" => {
                     draft.names += 1;
-                    self.layer_names(&mut draft.placed)?;
+                    self.layer_names(head, &mut draft.placed)?;
                 }
-                "net" => draft.net = Some(self.net()?),
+                "net" => draft.net = Some(self.net(head)?),
                 "tstamp" | "uuid" | "id" => draft.uuid = self.id_span()?,
                 "status" | "locked" | "solder_mask_margin" => self.cursor.leave()?,
                 _ => self.unknown_child(&mut draft.unknown, head)?,

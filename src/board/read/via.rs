@@ -1,6 +1,7 @@
 //! Vias: through, blind, buried, laser; pad stacks and back-drills.
 
 use super::Reading;
+use super::fields::Unknown;
 use super::layers::Placed;
 use crate::board::via::BackDrill;
 use crate::board::{LayerId, LayerSet, NetId, Via};
@@ -19,10 +20,10 @@ struct Draft<'a> {
     remove_unused: bool,
     keep_ends: bool,
     fill_layers: Placed,
-    stack: Vec<(&'a str, i64)>,
+    stack: Vec<(Word<'a>, i64)>,
     back_drills: Vec<BackDrill>,
     machined: Option<Word<'a>>,
-    unknown: Vec<Word<'a>>,
+    unknown: Vec<Unknown<'a>>,
 }
 
 impl<'a> Reading<'a> {
@@ -30,7 +31,12 @@ impl<'a> Reading<'a> {
         let mut draft = Draft::default();
         while let Some(item) = self.cursor.next()? {
             match item {
-                Item::Word(word) => draft.micro |= word.text == "micro",
+                Item::Word(word) => match word.text {
+                    "micro" => draft.micro = true,
+                    // Where it ends decides, not the word: files say `blind` for buried ones too.
+                    "blind" | "buried" | "through" | "locked" => {}
+                    _ => draft.unknown.push(Unknown::word(word)),
+                },
                 Item::Node(child) => self.via_field(child, &mut draft)?,
             }
         }
@@ -67,12 +73,12 @@ impl<'a> Reading<'a> {
             "at" => draft.at = Some(self.point()?),
             "size" => draft.size = Some(self.width("a via diameter in mm")?),
             "drill" => draft.drill = Some(self.width("a drill diameter in mm")?),
-            "layers" | "layer" => self.layer_names(&mut draft.placed)?,
-            "net" => draft.net = Some(self.net()?),
+            "layers" | "layer" => self.layer_names(head, &mut draft.placed)?,
+            "net" => draft.net = Some(self.net(head)?),
             "tstamp" | "uuid" | "id" => draft.uuid = self.id_span()?,
             "remove_unused_layers" | "remove_unused_layer" => draft.remove_unused = self.flag()?,
             "keep_end_layers" => draft.keep_ends = self.flag()?,
-            "zone_layer_connections" => self.layer_names(&mut draft.fill_layers)?,
+            "zone_layer_connections" => self.layer_names(head, &mut draft.fill_layers)?,
             "padstack" => draft.stack = self.via_stack(&mut draft.unknown)?,
             "backdrill" | "tertiary_drill" => {
                 let drill = self.back_drill(head)?;
@@ -116,18 +122,23 @@ impl<'a> Reading<'a> {
     }
 
     /// `(padstack (mode M) (layer NAME (size S)) …)`.
-    fn via_stack(&mut self, unknown: &mut Vec<Word<'a>>) -> Read<Vec<(&'a str, i64)>> {
+    fn via_stack(&mut self, unknown: &mut Vec<Unknown<'a>>) -> Read<Vec<(Word<'a>, i64)>> {
         let mut stack = Vec::new();
         while let Some(item) = self.cursor.next()? {
             let Item::Node(head) = item else { continue };
             match head.text {
-                "mode" => self.cursor.leave()?,
+                "mode" => {
+                    let mode = self.cursor.only_word("a pad stack mode")?;
+                    if !matches!(mode.text, "normal" | "front_inner_back" | "custom") {
+                        unknown.push(Unknown::word(mode));
+                    }
+                }
                 "layer" => {
                     let name = self.cursor.word("a layer name")?;
                     while let Some(item) = self.cursor.next()? {
                         match item {
                             Item::Node(child) if child.text == "size" => {
-                                stack.push((name.text, self.width("a via diameter in mm")?));
+                                stack.push((name, self.width("a via diameter in mm")?));
                             }
                             Item::Node(child) => self.unknown_child(unknown, child)?,
                             Item::Word(_) => {}
@@ -140,7 +151,7 @@ impl<'a> Reading<'a> {
         Ok(stack)
     }
 
-    fn sizes(&mut self, stack: &[(&'a str, i64)], layers: LayerSet) -> Vec<(LayerId, i64)> {
+    fn sizes(&mut self, stack: &[(Word<'a>, i64)], layers: LayerSet) -> Vec<(LayerId, i64)> {
         let mut sizes: Vec<(LayerId, i64)> = Vec::new();
         for &(name, size) in stack {
             for layer in self.stack_layers(name).and(layers).iter() {
@@ -153,12 +164,17 @@ impl<'a> Reading<'a> {
     }
 
     /// Layers that an entry of a pad stack is for: a layer name, or `Inner` for all inner ones.
-    pub(super) fn stack_layers(&self, name: &str) -> LayerSet {
-        if name == "Inner" {
+    pub(super) fn stack_layers(&mut self, name: Word<'a>) -> LayerSet {
+        if name.text == "Inner" {
             let (top, bottom) = (self.board.layers.top(), self.board.layers.bottom());
             return self.board.layers.ids().filter(|&id| Some(id) != top && Some(id) != bottom).collect();
         }
-        self.layers.copper_named(name)
+        let layers = self.layers.copper_named(name.text);
+        if layers.is_empty() && !self.layers.is_known(name.text) {
+            let message = format!("a pad stack names layer `{}`, which is not in the layer table", name.text);
+            self.remarks.doubt(name.span, self.board.layers.all(), message);
+        }
+        layers
     }
 
     /// `(backdrill (size S) (layers OUTER LAST))`.

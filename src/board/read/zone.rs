@@ -4,6 +4,7 @@
 //! pen of the zone's minimum thickness, so the copper reaches half the pen further; all others hold the copper itself.
 
 use super::Reading;
+use super::fields::Unknown;
 use super::layers::Placed;
 use crate::board::{Fill, FillConnection, LayerId, LayerSet, NetId, Zone, ZoneKind};
 use crate::geometry::{Path, Point, Shape};
@@ -38,7 +39,7 @@ struct Draft<'a> {
     teardrop: bool,
     keepout: bool,
     uuid: Option<Span>,
-    unknown: Vec<Word<'a>>,
+    unknown: Vec<Unknown<'a>>,
 }
 
 impl<'a> Reading<'a> {
@@ -69,9 +70,9 @@ impl<'a> Reading<'a> {
                     }
                 }
             }
-            "net" => draft.net = Some(self.net()?),
+            "net" => draft.net = Some(self.net(child)?),
             "net_name" => draft.net_name = Some(self.cursor.only_word("a net name")?),
-            "layer" | "layers" => self.layer_names(&mut draft.placed)?,
+            "layer" | "layers" => self.layer_names(child, &mut draft.placed)?,
             "min_thickness" => draft.min_thickness = Some(self.width("a thickness in mm")?),
             "filled_areas_thickness" => draft.exact = Some(!self.flag()?),
             "connect_pads" => self.connect_pads(draft)?,
@@ -126,8 +127,26 @@ impl<'a> Reading<'a> {
                 Item::Node(inner) if inner.text == "mode" => {
                     draft.hatched |= self.cursor.only_word("a fill mode")?.text == "hatch";
                 }
-                Item::Node(_) => self.cursor.leave()?,
-                Item::Word(_) => {}
+                Item::Node(inner) => match inner.text {
+                    "arc_segments"
+                    | "thermal_gap"
+                    | "thermal_bridge_width"
+                    | "smoothing"
+                    | "radius"
+                    | "island_removal_mode"
+                    | "island_area_min"
+                    | "hatch_thickness"
+                    | "hatch_gap"
+                    | "hatch_orientation"
+                    | "hatch_smoothing_level"
+                    | "hatch_smoothing_value"
+                    | "hatch_border_algorithm"
+                    | "hatch_min_hole_area" => self.cursor.leave()?,
+                    _ => self.unknown_child(&mut draft.unknown, inner)?,
+                },
+                // A word that is no flag may be the rest of a garbled `filled_polygon`.
+                Item::Word(word) if matches!(word.text, "yes" | "no") => {}
+                Item::Word(word) => draft.unknown.push(Unknown::word(word)),
             }
         }
         Ok(())
@@ -140,7 +159,7 @@ impl<'a> Reading<'a> {
         while let Some(item) = self.cursor.next()? {
             let Item::Node(child) = item else { continue };
             match child.text {
-                "layer" => self.layer_names(&mut placed)?,
+                "layer" => self.layer_names(child, &mut placed)?,
                 "island" => island = self.flag()?,
                 "pts" => {
                     let mut ring = std::mem::take(&mut self.ring);
@@ -185,7 +204,7 @@ impl<'a> Reading<'a> {
         while let Some(item) = self.cursor.next()? {
             let Item::Node(child) = item else { continue };
             match child.text {
-                "layer" => self.layer_names(&mut layer)?,
+                "layer" => self.layer_names(child, &mut layer)?,
                 "pts" => {
                     let mut ring = Vec::with_capacity(2);
                     self.points(&mut ring)?;
