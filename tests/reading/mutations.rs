@@ -202,8 +202,9 @@ fn a_dropped_or_doubled_token_never_loses_copper_in_silence() {
                 let dropped = format!("{}{}", &text[..from], &text[to..]);
                 let doubled = format!("{} {}", &text[..to], &text[from..]);
                 let token = &text[from..to];
-                // A pad may have any set of layers, even none, so this is another whole board.
-                let of_a_list = token.contains(".Cu") && text[..from].rfind("(layers ") > text[..from].rfind(')');
+                // A pad may have any set of layers and of cut corners, even none, so this is another whole board.
+                let of_a_list = token.contains(".Cu") && text[..from].rfind("(layers ") > text[..from].rfind(')')
+                    || token == "top_left";
                 [
                     silent_loss(&dropped, want, from, &format!("{token} dropped")).filter(|_| !of_a_list),
                     silent_loss(&doubled, want, from, &format!("{token} doubled")),

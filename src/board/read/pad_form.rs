@@ -85,7 +85,6 @@ impl<'a> Reading<'a> {
                 form.chamfer = self.corner_ratio(unknown)?;
             }
             "chamfer" => {
-                let before = form.chamfered;
                 while let Some(item) = self.cursor.next()? {
                     match item {
                         Item::Word(word) => {
@@ -97,9 +96,6 @@ impl<'a> Reading<'a> {
                         }
                         Item::Node(child) => self.unknown_child(unknown, child)?,
                     }
-                }
-                if form.chamfered == before {
-                    unknown.push(Unknown::word(child));
                 }
             }
             "options" => {
