@@ -2,7 +2,8 @@
 //! alone; polygon algebra runs only on pieces cut to the corridor's box and shifted to a local origin.
 
 use super::{Curve, Envelope, Path, Point, RingIndex, ShapeRef, Vector, from_f64, ring, to_f64};
-use geo::{BooleanOps, Coord, LineString, MultiPolygon, Polygon, algorithm::bool_ops::unary_union};
+use geo::algorithm::bool_ops::{BooleanOps, FillRule, OpType};
+use geo::{Coord, LineString, MultiPolygon, Polygon};
 use std::f64::consts::PI;
 
 /// Round outlines become chords that run at most this far (nanometres) inside the true outline.
@@ -78,8 +79,10 @@ struct Frame {
 
 impl Frame {
     fn union(&self, shapes: &[ShapeRef<'_>]) -> MultiPolygon<f64> {
-        let polygons: Vec<Polygon<f64>> = shapes.iter().flat_map(|shape| self.polygons(*shape)).collect();
-        unary_union(&polygons)
+        let polygons: MultiPolygon<f64> = shapes.iter().flat_map(|shape| self.polygons(*shape)).collect();
+        // All rings have one sense, so what they wind round is copper. `unary_union` would guess that sense from the
+        // first ring's least corner, which fails where a cut ring runs back along the border.
+        polygons.boolean_op_with_fill_rule(&MultiPolygon::new(Vec::new()), OpType::Union, FillRule::Positive)
     }
 
     /// A shape as rings of one sense, cut to the box.

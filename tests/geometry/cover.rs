@@ -116,3 +116,25 @@ proptest! {
         prop_assert!((judge - found).abs() < 1e8, "{judge} {found}");
     }
 }
+
+/// A plane that leaves the corridor's box and passes below it before it comes back: cut to the box, its outline runs
+/// along the border and back, a spike without area at its least corner.
+#[test]
+fn a_plane_that_wanders_past_the_box_still_covers() {
+    let plane = ring(&[
+        (2_000_000, 2_000_000),
+        (-2_000_000, 2_000_000),
+        (-2_000_000, -3_000_000),
+        (-300_000, -3_000_000),
+        (-300_000, -2_500_000),
+        (-1_500_000, -2_500_000),
+        (-1_500_000, -100_000),
+        (2_000_000, -100_000),
+    ]);
+    let path = Path::Line(Point::new(-400_000, 300_000), Point::new(400_000, -200_000));
+    let bare = bare_parts(&path, 50_000, &[ShapeRef::Area { ring: &plane, radius: 0 }]);
+    assert_eq!(bare.len(), 1);
+    // The edge at y = -0.1 mm is crossed after four fifths of the way, and once more by the corridor's width.
+    let along = 0.8 * path.length();
+    assert!((along - 100_000.0..along).contains(&bare[0].from), "{}", bare[0].from);
+}
