@@ -26,6 +26,8 @@ pub(super) struct PlaneItem<'c> {
     pub shape: ShapeRef<'c>,
     /// A mesh: its openings are meant.
     pub meshed: bool,
+    /// Clearance that its fill was made with, nanometres.
+    pub clearance: i64,
 }
 
 /// Why it can't be told whether a plane is there.
@@ -112,23 +114,23 @@ impl Copper<'_> {
         let board = self.board();
         let mut found = Vec::new();
         self.items().visit_near(layer, bounds, |id, item| {
-            let meshed = match item.source {
+            let made = match item.source {
                 ItemRef::Fill(fill) => {
                     let fill = board.fills.get(fill).filter(|fill| !fill.island);
                     let zone = fill.and_then(|fill| board.zones.get(fill.zone));
-                    zone.filter(|zone| zone.kind == ZoneKind::Pour).map(|zone| zone.hatched)
+                    zone.filter(|zone| zone.kind == ZoneKind::Pour).map(|zone| (zone.hatched, zone.clearance))
                 }
                 ItemRef::Graphic(_) => {
                     let wide = item.envelope.width().min(item.envelope.height()) >= DRAWN_PLANE;
-                    (wide && matches!(item.shape, ShapeRef::Area { .. })).then_some(false)
+                    (wide && matches!(item.shape, ShapeRef::Area { .. })).then_some((false, 0))
                 }
                 _ => None,
             };
-            if let Some(meshed) = meshed
+            if let Some((meshed, clearance)) = made
                 && item.net.is_some()
                 && !own.contains(&item.net)
             {
-                found.push(PlaneItem { id, net: item.net, shape: item.shape, meshed });
+                found.push(PlaneItem { id, net: item.net, shape: item.shape, meshed, clearance });
             }
         });
         found.sort_by_key(|plane| plane.id);

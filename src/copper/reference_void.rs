@@ -1,5 +1,6 @@
 //! Openings in planes that a pair makes itself: antipads of its vias and pins, voids under its pads.
 
+use super::corridor::PlaneItem;
 use super::{Copper, ItemRef};
 use crate::board::{LayerId, NetId};
 use crate::geometry::{Path, Point, Shape, ShapeRef, from_f64, to_f64};
@@ -7,9 +8,11 @@ use crate::geometry::{Path, Point, Shape, ShapeRef, from_f64, to_f64};
 /// A void under a pad may reach this far beyond it, in nanometres. Source: 0.15 mm around edge-connector fingers, 0.1 mm
 /// around capacitor pads in published layout guides of module makers.
 const PAD_VOID: i64 = 150_000;
-/// An antipad reaches at most this far beyond the via's pad, in nanometres: 0.5 mm in diameter over the drill is the
-/// standard process, 0.4 mm beyond the pad leaves room for openings made wide on purpose.
-const ANTIPAD: f64 = 400_000.0;
+/// An antipad reaches at most this far beyond the via's pad, in nanometres, or as far as the plane's clearance: 0.5 mm in
+/// diameter over the drill is the standard process, 0.4 mm beyond the pad leaves room for openings made wide on purpose.
+const ANTIPAD: i64 = 400_000;
+/// No clearance is wider than this, in nanometres.
+const WIDEST: i64 = 3_000_000;
 /// A circle in a fill is a polygon: its corners lie up to this share farther out than its sides.
 const CHORDS: f64 = 1.05;
 /// Rounding and pen of the fill, in nanometres.
@@ -55,8 +58,9 @@ impl Copper<'_> {
     /// is that near: then the pad stands in a larger opening, which is not its antipad.
     fn antipad(&self, layer: LayerId, pad: ShapeRef<'_>, own: &[NetId]) -> Option<i64> {
         let bounds = pad.envelope()?;
-        let near = self.planes_near(layer, bounds.grown(from_f64(ANTIPAD)), own);
-        let gaps = near.iter().filter_map(|plane| self.items().gap_to(plane.id, pad, ANTIPAD));
+        let limit = |plane: &PlaneItem<'_>| to_f64(ANTIPAD.max(plane.clearance)) + SLACK;
+        let near = self.planes_near(layer, bounds.grown(WIDEST), own);
+        let gaps = near.iter().filter_map(|plane| self.items().gap_to(plane.id, pad, limit(plane)));
         let nearest = gaps.map(|gap| gap.distance).min_by(f64::total_cmp)?;
         let size = to_f64(bounds.width().min(bounds.height())) / 2.0;
         Some(from_f64((size + nearest) * CHORDS - size + SLACK))
