@@ -10,6 +10,8 @@ mod message;
 mod net_open;
 mod net_short;
 pub mod pad_neck;
+pub mod pair_skew;
+pub mod plane_gap;
 mod route_subject;
 mod run;
 mod select;
@@ -35,6 +37,8 @@ pub static ALL: &[&dyn Check] = &[
     &stale_fill::StaleFill,
     &stackup_missing::StackupMissing,
     &length_match::LengthMatch,
+    &pair_skew::PairSkew,
+    &plane_gap::PlaneGap,
     &via_stub::ViaStub,
     &pad_neck::PadNeck,
 ];

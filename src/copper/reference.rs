@@ -206,7 +206,6 @@ impl Look<'_, '_> {
                 if (to - from).to_nm() < SPECK {
                     continue;
                 }
-                let stretch = (to - from).to_nm() * width;
                 match (found.last_mut(), areas.last_mut()) {
                     (Some(last), Some(area)) if (from - last.to).to_nm() <= JOINED => {
                         last.to = Length::nm(last.to.to_nm().max(to.to_nm()));
@@ -222,7 +221,7 @@ impl Look<'_, '_> {
                             plane,
                             step: index,
                             at: Point::default(),
-                            lost: stretch,
+                            lost: 0.0,
                             outlines: vec![bare.outline],
                             between: [None, None],
                             instead: None,
