@@ -55,9 +55,9 @@ fn the_text_report() {
 
     check         examined  passed  errors  warnings  notes  not checked
     length-match         0       -       -         -      -            -
-    via-stub             2       -       -         2      -            -
     pair-skew            2       1       1         -      -            -
     plane-gap            2       -       -         -      -            2
+    via-stub             2       -       -         2      -            -
     2 not checked, plane-gap: the board has no stackup
 
     On reading boards/base.kicad_pcb:
