@@ -3,7 +3,9 @@
 use super::{IslandId, Islands, Item, ItemId, ItemRef, Items};
 use crate::board::{Board, LayerId, NetId, PadId};
 use crate::geometry::{Gap, Point};
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
 
 /// At most this many breaks of one net are located; the count of parts is always true.
 const BREAKS: usize = 12;
@@ -81,67 +83,48 @@ fn connection(
     net: NetId,
     pads: Vec<PadId>,
 ) -> Connection {
-    // Which pads lie on which islands; a pad with copper on two layers and no barrel lies on two.
-    let mut groups: Vec<(Vec<IslandId>, Vec<PadId>)> = Vec::new();
-    let mut group_of: FxHashMap<Key, usize> = FxHashMap::default();
+    // A pad with copper on two layers and no barrel lies on two islands, which it does not join.
+    let mut held: BTreeMap<IslandId, Vec<PadId>> = BTreeMap::new();
     for &pad in &pads {
-        let mut keys: Vec<Key> =
-            items.of(ItemRef::Pad(pad)).filter_map(|(item, _)| islands.of(item)).map(Key::Island).collect();
-        keys.extend(jumpers.group(pad).map(Key::Jumper));
-        let mut target: Option<usize> = None;
-        for key in &keys {
-            let Some(&mut group) = group_of.get_mut(key) else { continue };
-            match target {
-                None => target = Some(group),
-                Some(target) if target != group => merge(&mut groups, &mut group_of, target, group),
-                Some(_) => {}
-            }
-        }
-        let target = target.unwrap_or_else(|| {
-            groups.push((Vec::new(), Vec::new()));
-            groups.len() - 1
-        });
-        if let Some((own, members)) = groups.get_mut(target) {
-            members.push(pad);
-            for key in keys {
-                if let Key::Island(island) = key
-                    && !own.contains(&island)
-                {
-                    own.push(island);
-                }
-                group_of.insert(key, target);
+        for island in items.of(ItemRef::Pad(pad)).filter_map(|(item, _)| islands.of(item)) {
+            let own = held.entry(island).or_default();
+            if own.last() != Some(&pad) {
+                own.push(pad);
             }
         }
     }
-    groups.retain(|(_, pads)| !pads.is_empty());
-    let mut parts: Vec<Part> =
-        groups.into_iter().map(|(islands, pads)| Part { islands, pads, nearest: None }).collect();
-    let held: FxHashSet<IslandId> = parts.iter().flat_map(|part| part.islands.iter().copied()).collect();
-    let strays: Vec<IslandId> = islands.of_net(net).iter().copied().filter(|island| !held.contains(island)).collect();
+    let strays: Vec<IslandId> =
+        islands.of_net(net).iter().copied().filter(|island| !held.contains_key(island)).collect();
+    let mut parts = jumpers.join(held);
+    drop_far_sides(&mut parts);
     // Order by what is drawn, not by its order in the file.
-    parts.sort_by_cached_key(|part| (std::cmp::Reverse(part.pads.len()), first_place(board, part)));
+    parts.sort_by_cached_key(|part| (Reverse(part.pads.len()), first_place(board, part)));
     if parts.len() > 1 {
         locate(items, islands, net, &mut parts, &strays);
     }
     Connection { net, pads, parts, strays }
 }
 
-/// What can put two pads into one part.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
-enum Key {
-    Island(IslandId),
-    Jumper(usize),
-}
-
-fn merge(groups: &mut [(Vec<IslandId>, Vec<PadId>)], group_of: &mut FxHashMap<Key, usize>, into: usize, from: usize) {
-    let Some((islands, pads)) = groups.get_mut(from).map(std::mem::take) else { return };
-    if let Some((own, members)) = groups.get_mut(into) {
-        own.extend(islands);
-        members.extend(pads);
+/// Drops parts that are nothing but the far side of pads without barrel whose other side is on another part.
+fn drop_far_sides(parts: &mut Vec<Part>) {
+    let mut sides: FxHashMap<PadId, usize> = FxHashMap::default();
+    for &pad in parts.iter().flat_map(|part| &part.pads) {
+        *sides.entry(pad).or_insert(0) += 1;
     }
-    for group in group_of.values_mut().filter(|group| **group == from) {
-        *group = into;
+    if sides.values().all(|&count| count == 1) {
+        return;
     }
+    // The least first, so that the side with more pads stays.
+    parts.sort_by_key(|part| (part.pads.len(), part.islands.clone()));
+    parts.retain(|part| {
+        let is_far_side = part.pads.iter().all(|pad| sides.get(pad).is_some_and(|&count| count > 1));
+        if is_far_side {
+            for pad in &part.pads {
+                sides.entry(*pad).and_modify(|count| *count -= 1);
+            }
+        }
+        !is_far_side
+    });
 }
 
 fn first_place(board: &Board, part: &Part) -> Option<(Point, String)> {
@@ -231,7 +214,35 @@ impl Jumpers {
         Self { group_of }
     }
 
-    fn group(&self, pad: PadId) -> Option<usize> {
-        self.group_of.get(&pad).copied()
+    /// Parts from islands with their pads: islands whose pads are of one group are one part.
+    fn join(&self, held: BTreeMap<IslandId, Vec<PadId>>) -> Vec<Part> {
+        let mut part_of: FxHashMap<usize, usize> = FxHashMap::default();
+        let mut parts: Vec<Part> = Vec::with_capacity(held.len());
+        for (island, pads) in held {
+            let mut groups: Vec<usize> = pads.iter().filter_map(|pad| self.group_of.get(pad).copied()).collect();
+            groups.sort_unstable();
+            groups.dedup();
+            let mut part = Part { islands: vec![island], pads, nearest: None };
+            // Parts that this island turns out to join are emptied into it.
+            for other in groups.iter().filter_map(|group| part_of.get(group).copied()) {
+                if let Some(other) = parts.get_mut(other) {
+                    part.islands.append(&mut other.islands);
+                    part.pads.append(&mut other.pads);
+                }
+            }
+            for &pad in &part.pads {
+                if let Some(&group) = self.group_of.get(&pad) {
+                    part_of.insert(group, parts.len());
+                }
+            }
+            parts.push(part);
+        }
+        parts.retain(|part| !part.islands.is_empty());
+        for part in &mut parts {
+            part.islands.sort_unstable();
+            part.pads.sort_unstable();
+            part.pads.dedup();
+        }
+        parts
     }
 }

@@ -9,6 +9,9 @@
     clippy::cast_possible_truncation
 )]
 
+mod islands;
+mod islands_boards;
+mod islands_random;
 mod pairs_coupling;
 mod pairs_mismatch;
 mod pairs_names;

@@ -1,13 +1,18 @@
 //! Routes on real boards. Needs the folder named by `THROUGHLINE_BOARDS`; without it there is nothing to hold.
 
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use throughline::board::{Board, read};
 use throughline::copper::{Copper, Route, pad_name};
 use throughline::source::SourceFile;
 
-/// The readable boards of the folder.
-fn boards() -> Vec<Board> {
+/// The readable boards of the folder, read once for all tests.
+pub fn boards() -> &'static [Board] {
+    static BOARDS: OnceLock<Vec<Board>> = OnceLock::new();
+    BOARDS.get_or_init(read_all)
+}
+
+fn read_all() -> Vec<Board> {
     let Some(folder) = std::env::var_os("THROUGHLINE_BOARDS") else { return Vec::new() };
     let (mut files, mut folders) = (Vec::new(), vec![PathBuf::from(folder)]);
     while let Some(folder) = folders.pop() {
@@ -31,11 +36,11 @@ fn boards() -> Vec<Board> {
 #[test]
 fn every_route_runs_unbroken_from_anchor_to_anchor() {
     for board in boards() {
-        let copper = Copper::new(&board);
+        let copper = Copper::new(board);
         for (net, row) in board.nets.iter().skip(1) {
             for route in &copper.routes(net).routes {
-                let name = format!("{} {} {}", board.name, row.name, pad_name(&board, route.from));
-                hold(&board, route, &name);
+                let name = format!("{} {} {}", board.name, row.name, pad_name(board, route.from));
+                hold(board, route, &name);
             }
         }
     }
