@@ -12,6 +12,8 @@ mod pad_neck;
 mod pair_skew;
 mod pictures;
 mod plane_gap;
+mod planted;
+mod planted_real;
 mod read_back;
 mod route_rules;
 mod via_stub;

@@ -31,13 +31,18 @@ impl Said {
 
 /// Exit status and all verdicts of a run over a drawn board with the demo's rules, worst first.
 pub fn judge(board: &Board, generation: Generation) -> (i32, Vec<Said>) {
+    judge_text(&board.name, &board.text(generation), &fixture::path("recorder/throughline.toml"))
+}
+
+/// The same for a board's text and any rules: a file, or the name of a shipped set.
+pub fn judge_text(name: &str, text: &str, rules: &Path) -> (i32, Vec<Said>) {
     static COUNT: AtomicUsize = AtomicUsize::new(0);
     let count = COUNT.fetch_add(1, Ordering::Relaxed);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("judged-{}-{count}", std::process::id()));
     std::fs::create_dir_all(&folder).expect("the build folder can be written");
-    let path = folder.join(format!("{}.kicad_pcb", board.name));
-    std::fs::write(&path, board.text(generation)).expect("the build folder can be written");
-    let found = judge_files(&[&path], &fixture::path("recorder/throughline.toml"));
+    let path = folder.join(format!("{name}.kicad_pcb"));
+    std::fs::write(&path, text).expect("the build folder can be written");
+    let found = judge_files(&[&path], rules);
     std::fs::remove_dir_all(&folder).expect("what was made can be removed");
     found
 }

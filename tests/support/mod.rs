@@ -22,9 +22,24 @@
 //! format stores it. The fields of the model are public: a test may change anything before it writes.
 //! [`starters`] holds whole small boards (a pair between two parts, …) to begin from.
 //!
+//! | file | holds |
+//! | --- | --- |
+//! | [`board`], [`part`], [`layers`] | the model that a test fills: nets, tracks, vias, zones; parts and pads; stackups and generations |
+//! | [`starters`] | whole small boards to begin from |
+//! | [`pair`] | differential pairs along a centre line, with bumps that make the legs equal |
+//! | [`write`], [`node`] | the text of every generation |
+//! | [`copper`], [`fill`], [`keyhole`] | copper as polygons, fills with holes |
+//! | [`clear`] | what the drawing checks of itself: gaps between nets, nets in one piece; stitching vias |
+//! | [`recorder`] | the demo's two boards and the rerouted one |
+//! | [`plant`] | faults for boards that are right otherwise, with what must be found |
+//! | [`judge`], [`read`] | drawn boards through the program, and through the crate's reader |
+//! | [`fixture`] | files kept under `fixtures/` |
+//! | [`big`] | boards of any size, for benchmarks |
+//! | [`svg`] | pictures for developers |
+//!
 //! Fills are computed by this code (outline minus foreign copper grown by the clearance, holes as keyholes), since the
 //! board file holds them ready-made. `fill()` fills every zone anew; `fill_missing()` only those without fill.
-//! Nothing here uses the crate under test, so that a fault in its geometry can't hide in a fixture drawn with it.
+//! Nothing but `judge` and `read` uses the crate under test, so that a fault in its geometry can't hide in a fixture drawn with it.
 
 #![allow(
     dead_code,

@@ -118,11 +118,11 @@ pub fn slot(
 }
 
 /// A via of a net goes deeper than it is used: `via-stub`.
-pub fn deeper_via(board: &mut Board, net: &str, near: Point, bottom: &str) -> Planted {
+pub fn deeper_via(board: &mut Board, net: &str, near: Point, (top, bottom): (&str, &str)) -> Planted {
     let of_net = board.vias.iter_mut().filter(|via| via.net == net);
     let distance = |via: &Via| (via.at.0 - near.0).hypot(via.at.1 - near.1);
     let via = of_net.min_by(|a, b| distance(a).total_cmp(&distance(b))).unwrap_or_else(|| panic!("no via of {net}"));
-    via.bottom = bottom.into();
+    (via.top, via.bottom) = (top.into(), bottom.into());
     found("via-stub", net, via.at, None, 0.01)
 }
 
@@ -172,6 +172,15 @@ pub fn open(board: &mut Board, net: &str, layer: &'static str, near: Point) -> P
     found("net-open", net, middle, Some(layer), 0.8)
 }
 
+/// A ball has lost the track to its via: `net-open`.
+pub fn lost_ball(board: &mut Board, ball: &str) -> Planted {
+    let at = board.pad_at(ball);
+    let meets = |point: Point| (nm(point.0), nm(point.1)) == (nm(at.0), nm(at.1));
+    let index = board.tracks.iter().position(|track| meets(track.path.start()) || meets(track.path.end()));
+    let track = board.tracks.remove(index.unwrap_or_else(|| panic!("no track at {ball}")));
+    found("net-open", &track.net, at, None, 1.0)
+}
+
 /// A stray track joins two nets: `net-short`.
 pub fn short(
     board: &mut Board,
@@ -187,8 +196,9 @@ pub fn short(
 pub fn stale_fill(board: &mut Board, net: &str, zone: &str, layer: &'static str, at: Point) -> Planted {
     assert!(board.zones.iter().all(|zone| zone.fills.is_some()), "plant a stale fill after filling");
     board.via(net, at).sized(VIA.0, VIA.1);
-    // Whether the two are shorted depends on the fill.
-    let unchecked = [net, zone].map(|net| ("net-short", format!("net {net}"))).to_vec();
+    // Whether the two are shorted, and whether the pour's net hangs together, depends on the fill.
+    let unchecked = [("net-short", net), ("net-short", zone), ("net-open", zone)];
+    let unchecked = unchecked.map(|(check, net)| (check, format!("net {net}"))).to_vec();
     Planted { unchecked, ..found("stale-fill", zone, at, Some(layer), 0.5) }
 }
 
@@ -201,7 +211,8 @@ pub fn detour(board: &mut Board, net: &str, layer: &'static str, near: Point, (o
     let at = |run: f64, out: f64| (from.0 + x * run + y * out, from.1 + y * run - x * out);
     let points = [from, at(foot, 0.0), at(foot, out), at(foot + flat, out), at(foot + flat, 0.0), to];
     reroute(board, index, &points);
-    found("length-match", net, near, Some(layer), 30.0)
+    // The finding stands at an end of the net.
+    found("length-match", net, near, None, 30.0)
 }
 
 /// The stackup is not stated: `stackup-missing`.

@@ -43,7 +43,7 @@ pub const FAULTS: [Fault; 9] = [
     Fault {
         name: "deeper via",
         after_fill: false,
-        plant: |board| plant::deeper_via(board, "GEO_CLK_P", at(BASE.row_a - 1.1, -0.25), "B.Cu"),
+        plant: |board| plant::deeper_via(board, "GEO_CLK_P", at(BASE.row_a - 1.1, -0.25), ("F.Cu", "B.Cu")),
     },
     // MEM_TX3_P leaves its contact 0.1 mm wide and stays so for 3 mm.
     Fault {
