@@ -93,6 +93,14 @@ impl<'a, 'b> Draft<'a, 'b> {
         for graphic in by_net.graphics(net) {
             draft.add_area(ItemRef::Graphic(graphic), false);
         }
+        for &stray in by_net.strays(net) {
+            match stray {
+                ItemRef::Track(track) => draft.add_track(track),
+                ItemRef::Via(via) => draft.add_via(via),
+                ItemRef::Fill(_) | ItemRef::Graphic(_) => draft.add_area(stray, false),
+                ItemRef::Pad(_) => {}
+            }
+        }
         draft.build_index();
         draft
     }

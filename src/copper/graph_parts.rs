@@ -1,12 +1,13 @@
 //! The copper of one net, sorted into lines (with a centre line), lumps (with an anchor) and areas (with neither).
 
-use super::graph::{NodeId, Rows};
-use super::{ItemId, ItemRef, Items};
+use super::graph::{NodeId, Rows, Sets};
+use super::{Item, ItemId, ItemRef, Items};
 use crate::board::pad::Drill;
 use crate::board::via::BackDrill;
 use crate::board::{Board, FillId, GraphicId, LayerId, LayerSet, NetId, Pad, PadId, TrackId, ViaId, ZoneKind};
 use crate::geometry::{Envelope, Path, Point, Shape, ShapeRef, Vector};
 use crate::table::{Id, Table};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A track with length.
 #[derive(Debug)]
@@ -129,11 +130,14 @@ pub(super) struct ByNet {
     vias: Rows,
     fills: Rows,
     graphics: Rows,
+    /// Copper without a stated net, for each net that it touches.
+    strays: BTreeMap<NetId, Vec<ItemRef>>,
 }
 
 impl ByNet {
-    pub fn new(board: &Board) -> Self {
+    pub fn new(board: &Board, items: &Items<'_>) -> Self {
         Self {
+            strays: strays(items),
             pads: rows(board, &board.pads, |pad| pad.net, |id| pad_key(board, id)),
             tracks: rows(
                 board,
@@ -183,9 +187,52 @@ impl ByNet {
         self.fills.row(net.row()).iter().map(|&row| FillId::from_row(row))
     }
 
+    /// Copper without a stated net that touches the net, directly or through more of its kind.
+    pub fn strays(&self, net: NetId) -> &[ItemRef] {
+        self.strays.get(&net).map_or(&[], Vec::as_slice)
+    }
+
     pub fn graphics(&self, net: NetId) -> impl Iterator<Item = GraphicId> + '_ {
         self.graphics.row(net.row()).iter().map(|&row| GraphicId::from_row(row))
     }
+}
+
+/// Copper without a stated net (pads apart, which have none on purpose), by the nets that its clusters touch.
+fn strays(items: &Items<'_>) -> BTreeMap<NetId, Vec<ItemRef>> {
+    let loose = |item: &Item<'_>| !item.net.is_some() && !matches!(item.source, ItemRef::Pad(_));
+    let rows: Vec<(ItemId, ItemRef, Envelope)> =
+        items.iter().filter(|(_, item)| loose(item)).map(|(id, item)| (id, item.source, item.envelope)).collect();
+    let row_of: BTreeMap<ItemId, u32> = rows.iter().zip(0..).map(|((id, ..), row)| (*id, row)).collect();
+    let mut clusters = Sets::of(rows.len());
+    let mut nets: BTreeSet<(u32, NetId)> = BTreeSet::new();
+    for (&(id, source, _), row) in rows.iter().zip(0..) {
+        // All layers of one item are one piece of copper.
+        for other in items.of(source).filter_map(|(other, _)| row_of.get(&other)) {
+            clusters.join(row, *other);
+        }
+        for other in items.touching(id) {
+            match row_of.get(&other) {
+                Some(&other) => _ = clusters.join(row, other),
+                None => nets.extend(items.get(other).map(|item| (row, item.net))),
+            }
+        }
+    }
+    let nets: BTreeSet<(u32, NetId)> = nets.into_iter().map(|(row, net)| (clusters.find(row), net)).collect();
+    let mut strays: BTreeMap<NetId, Vec<(Point, Point, ItemRef)>> = BTreeMap::new();
+    for (&(_, source, envelope), row) in rows.iter().zip(0..) {
+        let cluster = clusters.find(row);
+        for (_, net) in nets.range((cluster, NetId::none())..).take_while(|(other, _)| *other == cluster) {
+            strays.entry(*net).or_default().push((envelope.min, envelope.max, source));
+        }
+    }
+    strays
+        .into_iter()
+        .map(|(net, mut list)| {
+            list.sort_unstable();
+            let mut seen = BTreeSet::new();
+            (net, list.into_iter().map(|(.., source)| source).filter(|&source| seen.insert(source)).collect())
+        })
+        .collect()
 }
 
 /// Names of a pad that order the ends of a net: part, pad, place.

@@ -44,6 +44,7 @@ mod stale;
 mod stale_refill;
 mod stub;
 mod stub_branch;
+mod stub_cover;
 mod terminal;
 
 pub use corridor::PlaneDoubt;

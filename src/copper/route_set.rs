@@ -72,7 +72,7 @@ impl<'b> Copper<'b> {
     fn net_graph(&self, net: NetId) -> Option<&(NetGraph, Blocks)> {
         let own = self.wiring.nets.get(net.index())?;
         Some(own.graph.get_or_init(|| {
-            let by_net = self.wiring.by_net.get_or_init(|| ByNet::new(self.board));
+            let by_net = self.wiring.by_net.get_or_init(|| ByNet::new(self.board, self.items()));
             let graph = NetGraph::of(self.base(), by_net, net);
             let blocks = Blocks::of(self.base(), &graph);
             (graph, blocks)

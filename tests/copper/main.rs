@@ -19,6 +19,8 @@ mod pairs_routes;
 mod routes;
 mod routes_boards;
 mod routes_drawing;
+mod routes_stable;
+mod routes_stubs;
 
 #[path = "../support/mod.rs"]
 mod support;

@@ -342,6 +342,18 @@ fn a_teardrop_is_no_second_way() {
 }
 
 #[test]
+fn copper_without_a_net_joins_what_it_touches() {
+    let mut drawn = two_lands();
+    drawn.track("A", "F.Cu", W, &[(5.0, 5.0), (7.0, 5.0)]);
+    drawn.track("A", "F.Cu", W, &[(13.0, 5.0), (15.0, 5.0)]);
+    drawn.graphics.push(("F.Cu".into(), crate::support::Path::Line((7.0, 5.0), (10.0, 5.0)), W));
+    drawn.track("", "F.Cu", W, &[(10.0, 5.0), (13.0, 5.0)]);
+    let length = only_route(&board(&drawn)).length;
+    same(length.fills.to_mm(), 3.0);
+    same(length.planar().to_mm(), 10.0);
+}
+
+#[test]
 fn pads_of_the_same_name_order_by_place_and_large_nets_route_from_the_first() {
     let mut drawn = Drawn::new("many", Stack::two());
     drawn.outline((0.0, 0.0), (40.0, 10.0));

@@ -1,9 +1,10 @@
 //! Routes on real boards. Needs the folder named by `THROUGHLINE_BOARDS`; without it there is nothing to hold.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
-use throughline::board::{Board, read};
-use throughline::copper::{Copper, Route, pad_name};
+use throughline::board::{Board, PadId, read};
+use throughline::copper::{Copper, IslandId, Route, pad_name};
 use throughline::source::SourceFile;
 
 /// The readable boards of the folder, read once for all tests.
@@ -44,6 +45,36 @@ fn every_route_runs_unbroken_from_anchor_to_anchor() {
             }
         }
     }
+}
+
+/// The graph of a net and the islands of the board are worked out by different code: both must say the same of every
+/// two pads.
+#[test]
+fn routes_join_what_islands_join() {
+    let mut held = 0;
+    let boards = boards();
+    for board in boards {
+        let copper = Copper::new(board);
+        let islands = copper.islands();
+        let mut of_pad: BTreeMap<PadId, BTreeSet<IslandId>> = BTreeMap::new();
+        for (id, island) in islands.iter() {
+            for &pad in &island.pads {
+                of_pad.entry(pad).or_default().insert(id);
+            }
+        }
+        for (net, row) in board.nets.iter().skip(1) {
+            let routes = copper.routes(net);
+            let Some(first) = routes.pads.first().and_then(|pad| of_pad.get(pad)) else { continue };
+            for pad in routes.pads.iter().skip(1) {
+                let joined = of_pad.get(pad).is_some_and(|own| !own.is_disjoint(first));
+                let routed = !routes.open.contains(pad);
+                assert_eq!(routed, joined, "{} {} {}", board.name, row.name, pad_name(board, *pad));
+                held += 1;
+            }
+        }
+    }
+    assert!(held >= boards.len(), "{held} pads on {} boards", boards.len());
+    println!("{held} pads on {} boards", boards.len());
 }
 
 fn hold(board: &Board, route: &Route, name: &str) {
