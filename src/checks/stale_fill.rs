@@ -84,9 +84,13 @@ fn judged(facts: &Facts<'_>, rule: &Rule, fill: &ZoneFill, zone: &Zone) -> Verdi
         verdict.place = at(zone.layers.iter().next());
     } else if let Some(first) = fill.overlaps.first() {
         verdict.outcome = Outcome::Fail(rule.level);
-        verdict.message = Message::new("the fill of {net} lies on foreign copper in {count} places")
-            .with("net", net)
-            .with("count", count(fill.overlaps.len()));
+        verdict.message = match fill.overlaps.len() {
+            1 => Message::new("the fill of {net} lies on foreign copper"),
+            places => {
+                Message::new("the fill of {net} lies on foreign copper in {count} places").with("count", count(places))
+            }
+        }
+        .with("net", net);
         verdict.help = Some(refill);
         let foreign = [first.one, first.other]
             .into_iter()
@@ -101,9 +105,12 @@ fn judged(facts: &Facts<'_>, rule: &Rule, fill: &ZoneFill, zone: &Zone) -> Verdi
         }));
     } else if !fill.bare.is_empty() {
         verdict.outcome = Outcome::Fail(rule.level);
-        verdict.message = Message::new("the fill of {net} leaves {count} vias or pads of its own net bare")
-            .with("net", net)
-            .with("count", count(fill.bare.len()));
+        verdict.message = match fill.bare.len() {
+            1 => Message::new("the fill of {net} leaves a via or pad of its own net bare"),
+            joints => Message::new("the fill of {net} leaves {count} vias or pads of its own net bare")
+                .with("count", count(joints)),
+        }
+        .with("net", net);
         verdict.help = Some(refill);
         let mut places = fill.bare.iter().take(RELATED).filter_map(|&item| own_place(facts.copper, item));
         verdict.place = places.next();

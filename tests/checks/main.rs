@@ -7,7 +7,10 @@ mod support;
 
 mod demo;
 mod drawing;
+mod guard_rules;
 mod length_match;
+mod net_open;
+mod net_short;
 mod pad_neck;
 mod pair_skew;
 mod pictures;
@@ -16,4 +19,6 @@ mod planted;
 mod planted_real;
 mod read_back;
 mod route_rules;
+mod stackup_missing;
+mod stale_fill;
 mod via_stub;
