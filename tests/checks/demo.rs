@@ -1,7 +1,7 @@
 //! The demo boards: drawn as an engineer would accept them, and kept as files that are what the code draws.
 
 use crate::support::recorder::{self, BASE, CARTRIDGE, LANES, Plan};
-use crate::support::{Board, Generation, fixture, pair, recorder::net_of};
+use crate::support::{Board, Generation, fixture, pair, read, recorder::net_of};
 
 /// The smallest gap that the boards allow, mm.
 const GAP: f64 = 0.1;
@@ -66,4 +66,24 @@ fn the_grid_is_what_the_text_says() {
     let rails = ["VCORE_0V9", "VIO_1V2", "VNAND_2V5"].map(on);
     assert_eq!((on("GND"), rails, on("")), (85, [22, 6, 25], 11));
     assert_eq!(net_of(14, 1).as_deref(), Some("MEM_TX0_P"));
+}
+
+#[test]
+fn lanes_are_measured_as_long_as_they_were_drawn() {
+    for plan in [BASE, CARTRIDGE] {
+        let drawn = recorder::unfilled(&plan);
+        for generation in [Generation::V6, Generation::V10] {
+            let board = read(&drawn, generation);
+            let copper = throughline::copper::Copper::new(&board);
+            for net in LANES.iter().flat_map(|lane| ["P", "N"].map(|leg| format!("{}_{leg}", lane.name))) {
+                let found = &copper.routes(board.nets.find(&net).expect("the net is there")).routes;
+                assert_eq!(found.len(), 1, "{net}");
+                let length = &found[0].length;
+                let measured = (length.tracks + length.arcs + length.pads).to_mm();
+                let expected = track_length(&drawn, &net);
+                // Every corner is rounded to the nanometre.
+                assert!((measured - expected).abs() < 1e-4, "{} {net}: {measured} against {expected}", plan.name);
+            }
+        }
+    }
 }

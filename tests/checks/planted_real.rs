@@ -20,9 +20,9 @@ use throughline::geometry;
 use throughline::source::SourceFile;
 
 /// Boards above this size take too long in an unoptimised build.
-const LARGEST: u64 = 1_000_000;
+const LARGEST: u64 = 2_000_000;
 /// Boards looked at, the smallest first.
-const BOARDS: usize = 12;
+const BOARDS: usize = 24;
 
 fn boards() -> Vec<PathBuf> {
     let Some(root) = std::env::var_os("THROUGHLINE_BOARDS") else { return Vec::new() };
