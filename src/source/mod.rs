@@ -9,6 +9,8 @@ pub mod limits;
 pub mod number;
 mod printable;
 mod span;
+mod window;
+mod wrap;
 
 pub use cursor::{Cursor, Item, Read, Word};
 pub use fault::Fault;
@@ -16,3 +18,4 @@ pub use file::SourceFile;
 pub use limits::Limits;
 pub use printable::{printable, printable_name};
 pub use span::{LineColumn, Span};
+pub use wrap::wrap;
