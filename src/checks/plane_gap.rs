@@ -198,10 +198,13 @@ impl Look<'_, '_> {
     /// A change of the plane's net fails whatever the length.
     fn judged(&self, gap: &Gap) -> (Outcome, Option<crate::rules::At<Quantity>>) {
         let (outcome, limit) = judge(self.rule, Quantity::Length(gap.value), Sense::AtMost);
-        if gap.changes_net() && !matches!(outcome, Outcome::Unchecked { .. }) {
-            return (Outcome::Fail(self.rule.level), limit);
+        match outcome {
+            Outcome::Unchecked { .. } => (outcome, limit),
+            // Within the limit there is no limit to name: it fails by its kind.
+            Outcome::Pass if gap.changes_net() => (Outcome::Fail(self.rule.level), None),
+            _ if gap.changes_net() => (Outcome::Fail(self.rule.level), limit),
+            _ => (outcome, limit),
         }
-        (outcome, limit)
     }
 
     /// Stretches of a route's part on one layer, the breakouts taken off.

@@ -42,8 +42,10 @@ pub enum PlaneDoubt {
 /// What covers one corridor on one layer.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Cover {
-    /// Uncovered parts of the corridor, positions along its path.
+    /// Uncovered parts of the corridor, positions along its path; openings that belong there are left out.
     pub bare: Vec<Bare>,
+    /// Area without plane in square nanometres, openings that belong there included.
+    pub missing: f64,
     /// Why the uncovered parts may be covered in truth.
     pub doubt: Option<PlaneDoubt>,
 }
@@ -155,7 +157,6 @@ impl Copper<'_> {
             return Cover::default();
         }
         let mut covers: Vec<ShapeRef<'_>> = planes.iter().map(|plane| plane.shape).collect();
-        covers.extend(corridor.voids.iter().map(Shape::view));
         // Pads and vias of the planes' own nets fill the openings of their thermal reliefs.
         self.items().visit_near(layer, bounds, |_, item| {
             let fills_in = matches!(item.source, ItemRef::Pad(_) | ItemRef::Via(_));
@@ -164,16 +165,17 @@ impl Copper<'_> {
             }
         });
         let mut bare = bare_parts(&corridor.path, corridor.half_width, &covers);
+        let missing = bare.iter().map(|part| part.area).sum();
         if !bare.is_empty() {
             let reliefs = self.reliefs(layer, bounds, &planes);
-            if !reliefs.is_empty() {
-                covers.extend(reliefs.iter().map(Shape::view));
+            covers.extend(corridor.voids.iter().chain(&reliefs).map(Shape::view));
+            if !(corridor.voids.is_empty() && reliefs.is_empty()) {
                 bare = bare_parts(&corridor.path, corridor.half_width, &covers);
             }
         }
         let meshed = planes.iter().any(|plane| plane.meshed).then_some(PlaneDoubt::Meshed);
         let doubt = if bare.is_empty() { None } else { self.unfilled_at(layer, &bare).or(meshed) };
-        Cover { bare, doubt }
+        Cover { bare, missing, doubt }
     }
 
     /// A zone that should have copper where it is bare and has no fill on the layer at all.

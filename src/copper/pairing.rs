@@ -31,6 +31,8 @@ pub enum Refusal {
     Poured,
     /// The copper neither runs in parallel for long enough nor ends at neighbouring pads.
     Apart,
+    /// Neither net has a second pad: there is nothing between the two to run side by side.
+    Alone,
     /// One of the nets is a leg of a pair with better evidence.
     Taken,
 }
@@ -71,6 +73,13 @@ pub fn propose(board: &Board) -> Proposals {
     let names: Vec<&str> = ids.iter().map(|&id| board.nets.name(id)).collect();
     let tracks = TracksByNet::of(board);
     let poured = rails(board);
+    let mut pads = vec![0_u32; board.nets.len()];
+    for pad in board.pads.values() {
+        if let Some(count) = pads.get_mut(pad.net.index()) {
+            *count += 1;
+        }
+    }
+    let pads_of = |net: NetId| pads.get(net.index()).copied().unwrap_or(0);
     let mut found = Proposals::default();
     let mut judged: Vec<(Option<Refusal>, Proposal, Candidate)> = Vec::new();
     for candidate in candidates(&names) {
@@ -80,6 +89,8 @@ pub fn propose(board: &Board) -> Proposals {
             Some(Refusal::Name)
         } else if poured.binary_search(&p).is_ok() || poured.binary_search(&n).is_ok() {
             Some(Refusal::Poured)
+        } else if pads_of(p) < 2 && pads_of(n) < 2 {
+            Some(Refusal::Alone)
         } else if !convinces(candidate.marking, &evidence) {
             Some(Refusal::Apart)
         } else {

@@ -6,7 +6,7 @@
 use super::corridor::{Corridor, PlaneDoubt};
 use super::{Copper, Route, Step, StepKind};
 use crate::board::{LayerId, LayerSet, NetId};
-use crate::geometry::{Point, Shape, from_f64, ring};
+use crate::geometry::{Point, Shape, from_f64, ring, to_f64};
 use crate::units::Length;
 use std::collections::BTreeMap;
 
@@ -120,6 +120,15 @@ impl Copper<'_> {
     }
 }
 
+/// What one plane layer leaves uncovered of a route's part on a layer.
+struct Scan {
+    /// Stretches, openings that belong there left out.
+    uncovered: Vec<Uncovered>,
+    /// Length without plane in nanometres, such openings included.
+    missing: f64,
+    doubt: Option<PlaneDoubt>,
+}
+
 /// A route being looked at.
 struct Look<'a, 'b> {
     copper: &'a Copper<'b>,
@@ -164,11 +173,13 @@ impl Look<'_, '_> {
         let mut passed_over = None;
         for (at, &plane) in outward.iter().enumerate() {
             let voids = self.copper.own_voids(self.own, plane);
-            let (uncovered, doubt) = self.uncovered(layer, steps, plane, &voids);
-            let missing: Length = uncovered.iter().map(|found| found.length() * found.lost).sum();
-            let share = 1.0 - missing.to_nm() / length.to_nm();
+            let Scan { uncovered, missing, doubt } = self.uncovered(layer, steps, plane, &voids);
+            let covered = 1.0 - missing / length.to_nm();
+            let left: f64 = uncovered.iter().map(|found| found.length().to_nm() * found.lost).sum();
             let poured = self.copper.planes().share(plane) >= POURED;
-            if share >= ACCOMPANIES || (share >= TOUCHES && poured) {
+            // A short part may lie in openings of its own altogether.
+            let in_own_openings = left <= SPECK;
+            if covered >= ACCOMPANIES || (poured && (covered >= TOUCHES || in_own_openings)) {
                 let rest = outward.get(at + 1..).unwrap_or(&[]);
                 let uncovered = uncovered.into_iter().map(|found| self.described(found, rest)).collect();
                 let height = self.copper.board().stackup.as_ref().and_then(|stackup| stackup.height(layer, plane));
@@ -181,14 +192,9 @@ impl Look<'_, '_> {
     }
 
     /// Stretches of the route's part on a layer that a plane layer leaves uncovered.
-    fn uncovered(
-        &self,
-        layer: LayerId,
-        steps: &[usize],
-        plane: LayerId,
-        voids: &[Shape],
-    ) -> (Vec<Uncovered>, Option<PlaneDoubt>) {
+    fn uncovered(&self, layer: LayerId, steps: &[usize], plane: LayerId, voids: &[Shape]) -> Scan {
         let mut doubt = None;
+        let mut missing = 0.0;
         let mut found: Vec<Uncovered> = Vec::new();
         // Uncovered area so far, and the area of the corridor along the stretch.
         let mut areas: Vec<(f64, f64)> = Vec::new();
@@ -200,7 +206,8 @@ impl Look<'_, '_> {
             corridor.voids = &near;
             let cover = self.copper.cover(&corridor, plane);
             doubt = doubt.or(cover.doubt);
-            let width = 2.0 * crate::geometry::to_f64(corridor.half_width);
+            let width = 2.0 * to_f64(corridor.half_width);
+            missing += (cover.missing / width).min(step.length.to_nm());
             for bare in cover.bare {
                 let (from, to) = (step.start + Length::nm(bare.from), step.start + Length::nm(bare.to));
                 if (to - from).to_nm() < SPECK {
@@ -233,7 +240,7 @@ impl Look<'_, '_> {
         for (stretch, (area, width)) in found.iter_mut().zip(areas) {
             stretch.lost = (area / (stretch.length().to_nm() * width)).clamp(0.0, 1.0);
         }
-        (found, doubt)
+        Scan { uncovered: found, missing, doubt }
     }
 
     /// Adds what lies before, after and instead.
