@@ -1,7 +1,7 @@
 //! The drawn copper as grown polygons, for fills and pictures. Curves become polygons that contain them.
 
 use super::board::{Board, Path};
-use super::part::{Anchor, Hole, Pad, PadKind, PadShape, Part, Primitive};
+use super::part::{Anchor, Pad, PadKind, PadShape, Part, Primitive};
 use super::{Point, rotate};
 use geo::{Coord, LineString, Polygon};
 

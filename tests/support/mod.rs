@@ -75,6 +75,8 @@ pub mod recorder;
 pub mod starters;
 pub mod svg;
 pub mod write;
+mod write_copper;
+mod write_part;
 
 pub use board::{Board, Class, FillRing, Keepout, Path, Polygon, Track, Via, Zone};
 pub use layers::{Generation, Sheet, Stack};

@@ -1,7 +1,7 @@
 //! The mezzanine connector: two rows of 30 contacts at 0.5 mm, ground beside every pair.
 
 use super::{MIDDLE, Plan, VIA, ends, library, seen_from_above};
-use crate::support::{Board, Pad, PadShape, Part, Point};
+use crate::support::{Board, Pad, PadShape, Point};
 
 /// Distance between contacts.
 const PITCH: f64 = 0.5;

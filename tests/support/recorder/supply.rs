@@ -1,7 +1,7 @@
 //! Planes, pours, decoupling, stitching vias and marks.
 
 use super::{BALLS_X, HEIGHT, MIDDLE, Plan, VIA, library, rectangle, seen_from_above};
-use crate::support::{Board, Pad, Part, Point};
+use crate::support::{Board, Pad, Point};
 
 /// Copper keeps this far from the board edge.
 const EDGE: f64 = 0.3;
