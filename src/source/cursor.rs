@@ -123,6 +123,9 @@ impl<'a> Cursor<'a> {
             _ => return Err(self.fault(token.span, "this is not a board file", expected)),
         }
         let head = self.head(token.span)?;
+        if head.text.is_empty() {
+            return Err(self.fault(head.span, "this is not a board file", expected));
+        }
         if head.text != name {
             let message = format!("the root of the file is `{}`", short(head.text));
             return Err(self.fault(head.span, message, expected));
@@ -298,7 +301,24 @@ impl<'a> Cursor<'a> {
         if matches!(token.kind, TokenKind::Text { broken: true, .. }) && self.broken.is_none() {
             self.broken = Some(Span::new(token.span.start, token.span.start + 1));
         }
+        if token.kind == TokenKind::Atom && token.span.end - token.span.start == 7 {
+            self.refuse_conflict(token.span)?;
+        }
         Ok(token)
+    }
+
+    /// A line that starts with a merge conflict marker: both sides of the conflict are in the file.
+    #[cold]
+    fn refuse_conflict(&self, span: Span) -> Read<()> {
+        let text = self.file.text().as_bytes();
+        let starts_line = span.start.checked_sub(1).and_then(|before| text.get(before as usize)) == Some(&b'\n');
+        let marker = matches!(self.file.slice(span), "<<<<<<<" | ">>>>>>>" | "|||||||");
+        if starts_line && marker {
+            let mut fault = self.fault(span, "a merge conflict marker", "expected `(`");
+            fault.help = Some("the file holds both sides of a merge; resolve it before the check".to_owned());
+            return Err(fault);
+        }
+        Ok(())
     }
 
     fn word_of(&self, token: Token) -> Word<'a> {

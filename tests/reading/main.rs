@@ -4,10 +4,14 @@
 #![allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // The oracle reads numbers another way.
 
 mod corpus;
+mod faults;
 mod generations;
 mod legacy;
+mod limits;
+mod metamorphic;
 mod mutations;
 mod oracle;
 mod placement;
 mod spans;
 mod support;
+mod tokens;

@@ -8,6 +8,7 @@ use crate::source::{Item, Read};
 impl Reading<'_> {
     /// `(net_class NAME "text" (clearance C) (trace_width W) … (add_net N) …)`.
     pub(super) fn net_class(&mut self) -> Read<()> {
+        self.numbers.expect_names();
         let name = self.cursor.word("a net class name")?;
         let mut class =
             NetClass { name: name.value().into_owned(), file: self.source.name().to_owned(), ..NetClass::default() };

@@ -9,6 +9,8 @@ use crate::source::{Fault, Item, Read, Span, Word};
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Unknown<'a> {
     head: Word<'a>,
+    /// `node` or `word`.
+    kind: &'static str,
     /// Copper layers it names.
     layers: LayerSet,
 }
@@ -16,7 +18,7 @@ pub(super) struct Unknown<'a> {
 impl<'a> Unknown<'a> {
     /// An unknown word among the children.
     pub(super) const fn word(head: Word<'a>) -> Self {
-        Self { head, layers: LayerSet::EMPTY }
+        Self { head, kind: "word", layers: LayerSet::EMPTY }
     }
 }
 
@@ -110,7 +112,7 @@ impl<'a> Reading<'a> {
     /// An unknown node that is not a child of a copper item. If copper layers are named inside, it may be copper.
     pub(super) fn unknown_node(&mut self, parent: &'static str, head: Word<'a>) -> Read<()> {
         let layers = self.layers_inside(head, false)?;
-        self.remarks.unknown(parent, head.text, head.span, layers);
+        self.remarks.unknown(parent, "node", head.text, head.span, layers);
         Ok(())
     }
 
@@ -152,14 +154,14 @@ impl<'a> Reading<'a> {
     /// A copper layer that it names may be one of the item's, with the child's own head garbled.
     pub(super) fn unknown_child(&mut self, unknown: &mut Vec<Unknown<'a>>, head: Word<'a>) -> Read<()> {
         let layers = self.layers_inside(head, true)?.or(self.layers.copper_named(&head.value()));
-        unknown.push(Unknown { head, layers });
+        unknown.push(Unknown { head, kind: "node", layers });
         Ok(())
     }
 
     /// Puts a copper item in doubt for its unknown children.
     pub(super) fn doubt_unknown(&mut self, parent: &'static str, unknown: &[Unknown<'a>], layers: LayerSet) {
         for child in unknown {
-            self.remarks.unknown(parent, child.head.text, child.head.span, layers.or(child.layers));
+            self.remarks.unknown(parent, child.kind, child.head.text, child.head.span, layers.or(child.layers));
         }
     }
 

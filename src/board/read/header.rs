@@ -21,6 +21,8 @@ impl<'a> Reading<'a> {
             let message = format!("format version {version} is newer than any that this reader was tested with");
             self.remarks.note(head.span, message);
         }
+        // What a fill means depends on the version.
+        self.version_late |= !self.board.zones.is_empty() && self.board.version.is_none();
         self.board.version = Some(version);
         Ok(())
     }

@@ -28,6 +28,8 @@ pub(super) struct Placed {
     pub(super) stated: bool,
     /// It names at least one layer.
     pub(super) named: bool,
+    /// Where the first name stands.
+    first: Option<Span>,
 }
 
 impl Placed {
@@ -56,6 +58,18 @@ impl LayerTable<'_> {
     /// The same table for a second pass.
     pub(super) fn settled(self) -> Self {
         Self { late: false, used: None, ..self }
+    }
+
+    /// The copper layers found so far.
+    pub(super) const fn copper(&self) -> &CopperLayers {
+        &self.copper
+    }
+
+    /// Something at a place needs the table.
+    pub(super) fn need(&mut self, span: Span) {
+        if !self.known {
+            self.used = self.used.or(Some(span));
+        }
     }
 
     /// An item named a layer, and there is no table in the whole file.
@@ -194,16 +208,15 @@ impl<'a> Reading<'a> {
 
     fn layer_name(&mut self, word: Word<'a>, placed: &mut Placed) {
         placed.named = true;
-        if !self.layers.known {
-            self.layers.used = self.layers.used.or(Some(word.span));
-        }
+        placed.first = placed.first.or(Some(word.text_span()));
+        self.layers.need(word.span);
         let copper = self.layers.copper_named(word.text);
         if copper.is_empty() {
             match self.layers.meaning(word.text) {
                 Some(Meaning::Edge) => placed.edge = true,
                 Some(_) => {}
                 None if word.text == "*.Cu" || word.text == "F&B.Cu" => {}
-                None => placed.unknown = placed.unknown.or(Some(word.span)),
+                None => placed.unknown = placed.unknown.or(Some(word.text_span())),
             }
         }
         placed.copper = placed.copper.or(copper);
@@ -224,8 +237,10 @@ impl<'a> Reading<'a> {
             }
             (None, _) => {
                 if self.layers.known {
-                    let message = format!("a `{}` on a layer that is not copper", item.text);
-                    self.remarks.doubt(item.span, self.board.layers.all(), message);
+                    let span = placed.first.unwrap_or(item.span);
+                    let name = self.source.slice(span);
+                    let message = format!("a `{}` on layer `{name}`, which is not a copper layer", item.text);
+                    self.remarks.doubt(span, self.board.layers.all(), message);
                 }
                 Ok(None)
             }
@@ -238,7 +253,7 @@ impl<'a> Reading<'a> {
             && self.layers.known
         {
             let name = self.source.slice(span);
-            let message = format!("a `{item}` names layer {name}, which is not in the layer table");
+            let message = format!("a `{item}` names layer `{name}`, which is not in the layer table");
             self.remarks.doubt(span, self.board.layers.all(), message);
         }
     }

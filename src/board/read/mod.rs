@@ -47,12 +47,14 @@ pub fn read(name: &str, source: Arc<SourceFile>) -> Result<Board, Fault> {
 pub fn read_within(name: &str, source: Arc<SourceFile>, limits: &Limits) -> Result<Board, Fault> {
     let mut reading = Reading::new(&source, limits).map_err(|fault| *fault)?;
     reading.whole().map_err(|fault| *fault)?;
-    if reading.layers.is_late() || reading.numbers.is_late() {
+    if reading.layers.is_late() || reading.numbers.is_late() || reading.version_late {
         // A table stood behind items that need it: read again with the tables known.
-        let (layers, numbers) = (reading.layers, reading.numbers);
+        let (layers, numbers, version) = (reading.layers, reading.numbers, reading.board.version);
         reading = Reading::new(&source, limits).map_err(|fault| *fault)?;
+        reading.board.version = version;
+        reading.board.layers.clone_from(layers.copper());
         reading.layers = layers.settled();
-        reading.numbers = numbers.settled();
+        reading.numbers = numbers.settled(&mut reading.board.nets);
         reading.whole().map_err(|fault| *fault)?;
     }
     let mut board = reading.into_board().map_err(|fault| *fault)?;
@@ -72,6 +74,8 @@ struct Reading<'a> {
     remarks: Remarks<'a>,
     /// Scratch for rings, so that each is stored at its exact size.
     ring: Vec<crate::geometry::Point>,
+    /// The format version stood behind a zone.
+    version_late: bool,
     /// Points made from curves so far.
     made_points: u32,
 }
@@ -88,6 +92,7 @@ impl<'a> Reading<'a> {
             defaults: setup::Defaults::default(),
             remarks: Remarks::default(),
             ring: Vec::new(),
+            version_late: false,
             made_points: 0,
         })
     }
@@ -95,8 +100,11 @@ impl<'a> Reading<'a> {
     fn whole(&mut self) -> Read<()> {
         self.cursor.root("kicad_pcb")?;
         while let Some(item) = self.cursor.next()? {
-            if let Item::Node(head) = item {
-                self.top_level(head)?;
+            match item {
+                Item::Node(head) => self.top_level(head)?,
+                Item::Word(word) => {
+                    return Err(self.cursor.fault(word.span, "a stray word between the items", "expected `(` or `)`"));
+                }
             }
         }
         self.cursor.finish()

@@ -1,7 +1,7 @@
 //! Nets: by number with a table (up to 2024) and by name alone (since).
 
 use super::Reading;
-use crate::board::NetId;
+use crate::board::{NetId, Nets};
 use crate::source::{Item, Read, Span, Word};
 use rustc_hash::FxHashMap;
 
@@ -12,13 +12,15 @@ pub(super) struct NetNumbers {
     used_early: FxHashMap<u32, NetId>,
     late: bool,
     table: bool,
+    /// A net class named its members before any row of the table.
+    classes_early: bool,
 }
 
 #[derive(Debug, Clone)]
 struct Entry {
     name: String,
     span: Span,
-    id: Option<NetId>,
+    id: NetId,
 }
 
 impl NetNumbers {
@@ -27,14 +29,22 @@ impl NetNumbers {
         self.late
     }
 
-    /// The same table for a second pass.
-    pub(super) fn settled(mut self) -> Self {
+    /// A net class is about to name its members.
+    pub(super) const fn expect_names(&mut self) {
+        self.classes_early |= !self.table;
+    }
+
+    /// The same table for a second pass, with its nets made in the order of their numbers.
+    pub(super) fn settled(mut self, nets: &mut Nets) -> Self {
         self.late = false;
+        self.classes_early = false;
         self.used_early.clear();
-        // Ids belong to the first pass.
-        #[allow(clippy::iter_over_hash_type)] // Every entry gets the same treatment.
-        for entry in self.by_number.values_mut() {
-            entry.id = None;
+        let mut numbers: Vec<u32> = self.by_number.keys().copied().collect();
+        numbers.sort_unstable();
+        for number in numbers {
+            if let Some(entry) = self.by_number.get_mut(&number) {
+                entry.id = nets.intern(&entry.name, entry.span);
+            }
         }
         self
     }
@@ -62,15 +72,13 @@ impl<'a> Reading<'a> {
         };
         let name_text = name.value();
         self.numbers.late |= self.numbers.used_early.contains_key(&key);
-        if !self.numbers.table && !self.numbers.used_early.is_empty() {
-            self.numbers.late = true;
-        }
+        let first = !self.numbers.table;
+        self.numbers.late |= first && (!self.numbers.used_early.is_empty() || self.numbers.classes_early);
         self.numbers.table = true;
         let id = self.board.nets.intern(&name_text, name.text_span());
-        let entry = Entry { name: name_text.into_owned(), span: name.text_span(), id: Some(id) };
+        let entry = Entry { name: name_text.into_owned(), span: name.text_span(), id };
         if let Some(before) = self.numbers.by_number.insert(key, entry)
-            && before.id.is_some()
-            && before.id != Some(id)
+            && before.id != id
         {
             return Err(self.cursor.fault(number.span, format!("net number {key} is given twice"), "given before"));
         }
@@ -120,11 +128,8 @@ impl<'a> Reading<'a> {
         let Ok(number) = word.text.parse::<u32>() else {
             return Err(self.cursor.fault(word.span, "the net number is not a whole number", "expected a net number"));
         };
-        if let Some(entry) = self.numbers.by_number.get_mut(&number) {
-            return Ok(match entry.id {
-                Some(id) => id,
-                None => *entry.id.insert(self.board.nets.intern(&entry.name, entry.span)),
-            });
+        if let Some(entry) = self.numbers.by_number.get(&number) {
+            return Ok(entry.id);
         }
         if let Some(&id) = self.numbers.used_early.get(&number) {
             return Ok(id);

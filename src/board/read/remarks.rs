@@ -32,8 +32,8 @@ impl<'a> Remarks<'a> {
         self.add(span, Some(layers), message.into());
     }
 
-    /// A node that the reader does not know; `layers` are those whose copper it may belong to.
-    pub(super) fn unknown(&mut self, parent: &'static str, head: &'a str, span: Span, layers: LayerSet) {
+    /// A node or word that the reader does not know; `layers` are those whose copper it may belong to.
+    pub(super) fn unknown(&mut self, parent: &'static str, kind: &str, head: &'a str, span: Span, layers: LayerSet) {
         if let Some(remark) = self.unknown.get(&(parent, head)).and_then(|&at| self.list.get_mut(at)) {
             remark.count = remark.count.saturating_add(1);
             if !layers.is_empty() {
@@ -43,7 +43,7 @@ impl<'a> Remarks<'a> {
         }
         let message = match head {
             "" => format!("a list without a name in `{parent}`"),
-            _ => format!("unknown node `{head}` in `{parent}`"),
+            _ => format!("unknown {kind} `{head}` in `{parent}`"),
         };
         self.unknown.insert((parent, head), self.list.len());
         let layers = (!layers.is_empty()).then_some(layers);

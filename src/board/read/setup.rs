@@ -61,6 +61,7 @@ impl<'a> Reading<'a> {
     /// One layer. `addsublayer` is a bare word between its properties: what follows belongs to the next sheet.
     fn stackup_layer(&mut self, head: Word<'a>, entries: &mut Vec<StackupEntry>) -> Read<()> {
         let name = self.cursor.word("a layer name")?;
+        self.layers.need(name.span);
         let mut kind = "";
         let mut sheets = Vec::new();
         let mut sheet = Sheet { span: Some(head.span), ..Sheet::default() };
