@@ -232,7 +232,18 @@ fn verdict(run: &Run<'_, '_>, paint: Paint) -> String {
     counts.push(format!("{} passed", ledger.sum(|row| row.passed)));
     let level = level_word(run.fail_on);
     let (outcome, word, why) = match run.whole {
-        Whole::Clean => (Outcome::Pass, "clean", format!("no finding at or above the fail level `{level}`")),
+        Whole::Clean if ledger.idle.is_empty() => {
+            (Outcome::Pass, "clean", format!("no finding at or above the fail level `{level}`"))
+        }
+        // A run in which rules looked at nothing must not read as if they had passed.
+        Whole::Clean => (
+            Outcome::Fail(Level::Warning),
+            "clean in part",
+            format!(
+                "no finding at or above the fail level `{level}`, but {} found nothing to look at",
+                counted(u64::try_from(ledger.idle.len()).unwrap_or(u64::MAX), "rule")
+            ),
+        ),
         Whole::Findings => {
             (Outcome::Fail(run.fail_on), "fails", format!("a finding is at or above the fail level `{level}`"))
         }

@@ -76,3 +76,12 @@ fn a_set_that_asks_for_nothing_proves_nothing() {
     not judged: no check looked at anything
     "#);
 }
+
+#[test]
+fn a_shipped_set_that_finds_no_pair_is_not_plainly_clean() {
+    let folder = Folder::new();
+    folder.write("base.kicad_pcb", BOARD);
+    let ran = folder.run(&["check", "--only", "stackup-missing", "--only", "via-stub"]);
+    assert_eq!(ran.code(), 0, "{}", ran.err());
+    insta::assert_snapshot!(ran.out().lines().last().unwrap(), @"clean in part: no finding at or above the fail level `error`, but 1 rule found nothing to look at");
+}
