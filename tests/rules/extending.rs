@@ -1,7 +1,7 @@
 //! Rule sets that extend others: later keys win, sources stay with their numbers, cycles are faults.
 
-use crate::support::{SCHEMAS, read_files, show_all};
-use throughline::rules::{Level, Rule, RuleSet, SHIPPED, read, shipped};
+use crate::support::{SCHEMAS, own_schemas, read_files, show_all};
+use throughline::rules::{Level, Rule, RuleSet, SHIPPED, Setting, read, shipped};
 
 fn rule<'s>(set: &'s RuleSet, check: &str) -> &'s Rule {
     set.rules.iter().find(|rule| rule.check == check).unwrap()
@@ -281,7 +281,7 @@ fn every_shipped_set_reads_and_every_limit_has_a_source() {
     let mut load = |name: &str| Err(format!("{name} is not shipped"));
     for (name, _) in SHIPPED {
         let file = shipped(name).unwrap();
-        let set = read(file, SCHEMAS, &mut load).unwrap_or_else(|faults| panic!("{}", show_all(&faults)));
+        let set = read(file, &own_schemas(), &mut load).unwrap_or_else(|faults| panic!("{}", show_all(&faults)));
         assert!(set.warnings.is_empty(), "{}", show_all(&set.warnings));
         assert!(!set.rules.is_empty() && set.switched_off.is_empty());
         for rule in &set.rules {
@@ -296,6 +296,7 @@ fn every_shipped_set_reads_and_every_limit_has_a_source() {
             for check in ["length-match", "pair-skew", "plane-gap", "via-stub", "pad-neck"] {
                 let rule = rule(&set, check);
                 assert!(rule.warn.is_some() && rule.limit.is_some(), "{name} {check}");
+                assert!(check != "pair-skew" || rule.settings.contains_key("peak"), "the way counts too");
                 assert!(rule.origin.file.name() == format!("{name}.toml"));
             }
         }
@@ -305,7 +306,7 @@ fn every_shipped_set_reads_and_every_limit_has_a_source() {
 #[test]
 fn a_faster_profile_is_never_looser() {
     let mut load = |name: &str| Err(name.to_owned());
-    let mut read_set = |name: &str| read(shipped(name).unwrap(), SCHEMAS, &mut load).unwrap();
+    let mut read_set = |name: &str| read(shipped(name).unwrap(), &own_schemas(), &mut load).unwrap();
     let sets = ["serial-8g", "serial-16g", "serial-32g"].map(&mut read_set);
     for pair in sets.windows(2) {
         for check in ["length-match", "pair-skew", "plane-gap", "via-stub", "pad-neck"] {
@@ -313,6 +314,13 @@ fn a_faster_profile_is_never_looser() {
             let limit = |rule: &Rule| rule.limit.as_ref().unwrap().value;
             let warn = |rule: &Rule| rule.warn.as_ref().unwrap().value;
             assert!(limit(fast).within(limit(slow)) && warn(fast).within(warn(slow)), "{check}");
+            for (key, setting) in &slow.settings {
+                let (Setting::Quantity(slow), Setting::Quantity(fast)) = (&setting.value, &fast.settings[key].value)
+                else {
+                    panic!("{check} {key}")
+                };
+                assert!(fast.within(*slow), "{check} {key}");
+            }
         }
     }
 }

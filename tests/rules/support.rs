@@ -17,7 +17,14 @@ pub const SCHEMAS: &[CheckSchema] = &[
     schema("stale-fill", false, &[]),
     schema("stackup-missing", false, &[]),
     schema("length-match", true, &[Dimension::Length, Dimension::Time]),
-    schema("pair-skew", true, &[Dimension::Length, Dimension::Time]),
+    CheckSchema {
+        parameters: &[Parameter {
+            key: "peak",
+            kind: ParameterKind::Quantity(&[Dimension::Length]),
+            about: "greatest running mismatch",
+        }],
+        ..schema("pair-skew", true, &[Dimension::Length, Dimension::Time])
+    },
     CheckSchema {
         name: "plane-gap",
         limit: &[Dimension::Length],
@@ -29,6 +36,11 @@ pub const SCHEMAS: &[CheckSchema] = &[
                 kind: ParameterKind::Quantity(&[Dimension::Length]),
                 about: "how far beyond the copper to look",
             },
+            Parameter {
+                key: "breakout",
+                kind: ParameterKind::Quantity(&[Dimension::Length]),
+                about: "length at each end that is not looked at",
+            },
             Parameter { key: "reference", kind: ParameterKind::Nets, about: "nets that may be a reference" },
             Parameter { key: "both", kind: ParameterKind::Switch, about: "whether both sides must be covered" },
             Parameter { key: "side", kind: ParameterKind::Word(&["nearest", "above", "below"]), about: "which side" },
@@ -38,6 +50,11 @@ pub const SCHEMAS: &[CheckSchema] = &[
     schema("pad-neck", true, &[Dimension::Length]),
     schema("via-count", true, &[Dimension::Count]),
 ];
+
+/// What the program's own checks accept.
+pub fn own_schemas() -> Vec<CheckSchema> {
+    throughline::checks::ALL.iter().map(|check| check.info().schema).collect()
+}
 
 /// A rule file in memory.
 pub fn file(name: &str, text: &str) -> Arc<SourceFile> {
