@@ -18,6 +18,8 @@
 //! - [`board`] is the typed model of one board file, filled straight from the tokens.
 //! - [`copper`] works out what the copper does: what touches what, which way a signal takes, what hangs off it,
 //!   which net runs beside it, which plane lies under it.
+//! - [`field`] solves cross-sections: impedance, delay, coupling, loss, vias, and what a chain of pieces reflects and
+//!   lets through. It knows no boards.
 //! - [`rules`] reads rule sets; every value keeps the file and span it came from.
 //! - [`checks`] hold facts against rules: one file per check, each a pure function.
 //! - [`findings`] puts verdicts in order and counts them in a ledger.
@@ -30,6 +32,7 @@ pub mod board;
 pub mod checks;
 pub mod cli;
 pub mod copper;
+pub mod field;
 pub mod findings;
 pub mod geometry;
 pub mod measure;

@@ -1,0 +1,165 @@
+//! Panels small where the charge is steep: near corners they shrink in proportion to the distance from the corner.
+
+use super::complex::Complex;
+use super::outline::{Corner, Kind, Outline, Piece, Planes, Sharp};
+use super::panel::Panel;
+
+/// How fine a mesh is. Near a corner that belongs to length `l`, a panel at distance `d` is
+/// `corner · l + slope · d` long at most.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Grading {
+    /// At a conductor's corner.
+    pub corner: f64,
+    /// At a coating's corner.
+    pub soft: f64,
+    /// How fast panels grow with the distance.
+    pub slope: f64,
+}
+
+/// A panel and what it is part of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placed {
+    /// The panel.
+    pub panel: Panel,
+    /// What it is part of.
+    pub kind: Kind,
+    /// The metal's inner angle at the panel's start, if that is a metal corner.
+    pub start_angle: Option<f64>,
+    /// The same at its end.
+    pub end_angle: Option<f64>,
+}
+
+/// The panels of a section.
+#[derive(Debug)]
+pub struct Mesh {
+    /// On conductors.
+    pub metal: Vec<Placed>,
+    /// On faces between dielectrics; those that follow one another stand in order.
+    pub film: Vec<Placed>,
+}
+
+/// A conductor's panel is no longer than this part of its distance to a plane, so that its image stays far.
+const PLANE: f64 = 0.6;
+/// No panel is longer than this part of the distance between two planes, which the series of the kernel needs.
+const SPAN: f64 = 0.5;
+/// At most this many panels.
+const MOST: usize = 3000;
+
+/// The law at one corner: the size allowed at the corner itself.
+struct Rule {
+    at: Complex,
+    size: f64,
+}
+
+impl Mesh {
+    /// Cuts an outline's pieces; `None` if there would be too many panels.
+    pub fn new(outline: &Outline, grading: Grading) -> Option<Self> {
+        let rules: Vec<Rule> = outline.corners.iter().map(|corner| rule(corner, grading)).collect();
+        let mut mesh = Self { metal: Vec::new(), film: Vec::new() };
+        let mut near = Vec::new();
+        for piece in &outline.pieces {
+            let is_film = matches!(piece.kind, Kind::Film { .. });
+            relevant(&rules, piece, grading.slope, &mut near);
+            let panels = if is_film { &mut mesh.film } else { &mut mesh.metal };
+            let least = if piece.start_angle.is_some() && piece.end_angle.is_some() { 2 } else { 1 };
+            let cuts = march(piece, least, |at| {
+                let law = near.iter().fold(f64::INFINITY, |size: f64, (place, rule)| {
+                    // `place` is the corner's distance along the piece and across it, so that one root is enough.
+                    let (along, across) = *place;
+                    size.min(rule + grading.slope * ((along - at) * (along - at) + across).sqrt())
+                });
+                let y = piece.start.im + (piece.end.im - piece.start.im) * at / (piece.end - piece.start).norm();
+                match outline.planes {
+                    Planes::Two(height) if is_film => law.min(SPAN * height),
+                    Planes::Two(height) => law.min(SPAN * height).min(PLANE * y.min(height - y)),
+                    Planes::One if !is_film => law.min(PLANE * y),
+                    _ => law,
+                }
+            })?;
+            let count = cuts.len() - 1;
+            for (number, two) in cuts.windows(2).enumerate() {
+                if let [from, to] = two {
+                    panels.push(Placed {
+                        panel: Panel::new(*from, *to),
+                        kind: piece.kind,
+                        start_angle: piece.start_angle.filter(|_| number == 0),
+                        end_angle: piece.end_angle.filter(|_| number + 1 == count),
+                    });
+                }
+            }
+            if mesh.metal.len() + mesh.film.len() > MOST {
+                return None;
+            }
+        }
+        Some(mesh)
+    }
+}
+
+fn rule(corner: &Corner, grading: Grading) -> Rule {
+    let part = match corner.sharp {
+        Sharp::Metal => grading.corner,
+        Sharp::Edge => grading.corner.powf(1.5),
+        Sharp::Soft => grading.soft,
+    };
+    Rule { at: corner.at, size: part * corner.length }
+}
+
+/// The corners that can matter on a piece, by place (distance along it; squared distance across) and size: those whose
+/// law is somewhere below what the piece's nearest corner allows at the far end.
+fn relevant(rules: &[Rule], piece: &Piece, slope: f64, near: &mut Vec<((f64, f64), f64)>) {
+    let length = (piece.end - piece.start).norm();
+    let unit = (piece.end - piece.start) * (1.0 / length);
+    near.clear();
+    near.extend(rules.iter().map(|rule| {
+        let place = (rule.at - piece.start) * unit.conj();
+        ((place.re, place.im * place.im), rule.size)
+    }));
+    let distance = |&((along, across), _): &((f64, f64), f64)| {
+        let beyond = (along - along.clamp(0.0, length)).abs();
+        (beyond * beyond + across).sqrt()
+    };
+    let farthest = |&((along, across), _): &((f64, f64), f64)| {
+        let far = along.abs().max((length - along).abs());
+        (far * far + across).sqrt()
+    };
+    let most = near.iter().fold(f64::INFINITY, |most: f64, rule| most.min(rule.1 + slope * farthest(rule)));
+    near.retain(|rule| rule.1 + slope * distance(rule) <= most);
+}
+
+/// Cuts a piece by a size law: walks it in quarter steps, then shares the steps out evenly over whole panels.
+fn march(piece: &Piece, least: usize, size: impl Fn(f64) -> f64) -> Option<Vec<Complex>> {
+    let way = piece.end - piece.start;
+    let length = way.norm();
+    let mut stops = vec![0.0];
+    let mut at = 0.0;
+    while at < length {
+        at += 0.25 * size(at).max(1e-9 * length);
+        stops.push(at);
+        if stops.len() > 4 * MOST {
+            return None;
+        }
+    }
+    let whole = stops.len() - 1;
+    let before = stops.get(whole.saturating_sub(1)).copied().unwrap_or(0.0);
+    let spare = (at - length) / (at - before);
+    let steps = count(whole) - spare;
+    let panels = (1..=MOST).find(|&panels| panels >= least && 4.0 * count(panels) >= steps - 0.4)?;
+    let cuts = (0..=panels).map(|number| {
+        if number == panels {
+            return piece.end;
+        }
+        let place = steps * count(number) / count(panels);
+        let mut pairs = stops.windows(2).enumerate();
+        let found = pairs.find_map(|(index, two)| match two {
+            [from, to] if place < count(index + 1) => Some(from + (to - from) * (place - count(index))),
+            _ => None,
+        });
+        piece.start + way * (found.unwrap_or(length) / length)
+    });
+    Some(cuts.collect())
+}
+
+/// A small count as a number.
+fn count(number: usize) -> f64 {
+    f64::from(u32::try_from(number).unwrap_or(u32::MAX))
+}
