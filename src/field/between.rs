@@ -87,11 +87,6 @@ impl Between {
         (z * (PI / self.height)).exp()
     }
 
-    fn coth(&self, z: Complex, panel: &Panel) -> Complex {
-        let (target, centre) = (self.wave(z), self.wave(panel.centre));
-        (target + centre) / (target - centre)
-    }
-
     /// `∫ P_k g(u)`, and 2 g at the centre, of the smooth part `g = ln(sinh u / u)`.
     fn smooth<const P: usize>(&self, z: Complex, panel: &Panel) -> ([Complex; P], Complex) {
         let length = 2.0 * panel.size / self.height;
@@ -113,9 +108,14 @@ impl Between {
         if (upper - panel.centre).norm_sqr() < (z.conj() - panel.centre).norm_sqr() { upper } else { z.conj() }
     }
 
-    /// Whether the closed form serves, rather than the series.
-    fn is_near(&self, zeta: Complex, s: Complex, expansion: &Expansion) -> bool {
-        zeta.norm_sqr() < 2.0 * NEAR || s.norm_sqr() * expansion.bound > 1.0 / NEAR
+    /// coth u at the panel's centre, if the series serves rather than the closed form.
+    fn far_coth(&self, z: Complex, panel: &Panel, zeta: Complex, expansion: &Expansion) -> Option<Complex> {
+        if zeta.norm_sqr() < 2.0 * NEAR {
+            return None;
+        }
+        let (target, centre) = (self.wave(z), self.wave(panel.centre));
+        let s = (target + centre) / (target - centre);
+        (s.norm_sqr() * expansion.bound < 1.0 / NEAR).then_some(s)
     }
 
     /// The series' part, with its constant: what `ln sinh u` at the centre leaves.
@@ -132,8 +132,7 @@ impl Between {
     /// Real parts of `∫ P_k ln sinh u`, up to a constant that panel and image share.
     fn real_part<const P: usize>(&self, z: Complex, panel: &Panel, expansion: &Expansion) -> [f64; P] {
         let zeta = panel.frame(z);
-        let s = self.coth(z, panel);
-        if self.is_near(zeta, s, expansion) {
+        let Some(s) = self.far_coth(z, panel, zeta, expansion) else {
             let (smooth, _) = self.smooth::<P>(z, panel);
             let mut whole = panel::near_potential::<P>(zeta);
             for (k, (value, smooth)) in whole.iter_mut().zip(smooth).enumerate() {
@@ -143,7 +142,7 @@ impl Between {
                 }
             }
             return whole;
-        }
+        };
         let sinh = ((z - panel.centre) * (FRAC_PI_2 / self.height)).sinh();
         let mut whole = Self::far::<P>(s, expansion).map(|value| value.re);
         if let Some(first) = whole.first_mut() {
@@ -155,9 +154,8 @@ impl Between {
     /// Imaginary parts, less twice the angle of `sinh u` at the centre and less the series' constants.
     fn rest<const P: usize>(&self, z: Complex, panel: &Panel, expansion: &Expansion) -> [f64; P] {
         let zeta = panel.frame(z);
-        let s = self.coth(z, panel);
         let mut constants = expansion.constant.iter();
-        if self.is_near(zeta, s, expansion) {
+        let Some(s) = self.far_coth(z, panel, zeta, expansion) else {
             let (smooth, centre) = self.smooth::<P>(z, panel);
             let mut own = panel::near_rest::<P>(zeta).into_iter().zip(smooth);
             return std::array::from_fn(|k| {
@@ -165,7 +163,7 @@ impl Between {
                 let constant = constants.next().map_or(0.0, |constant| constant.im);
                 own + smooth.im - constant - if k == 0 { centre.im } else { 0.0 }
             });
-        }
+        };
         Self::far::<P>(s, expansion).map(|value| value.im - constants.next().map_or(0.0, |constant| constant.im))
     }
 }
@@ -229,7 +227,7 @@ fn series(k: usize, s: Lanes2, w: Lanes2, row: &[Lanes2; 4]) -> Lanes2 {
         Lanes2 { re: product.re + next.re, im: product.im + next.im }
     };
     let sum = step(step(step(d, c), b), a);
-    if k % 2 == 0 { sum.times(w) } else { sum.times(s) }
+    if k.is_multiple_of(2) { sum.times(w) } else { sum.times(s) }
 }
 
 impl Kernel for Between {

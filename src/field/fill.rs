@@ -225,7 +225,7 @@ impl<K: Kernel, const P: usize> Filler<'_, K, P> {
             let odd = system.parity == Parity::Odd;
             let row = system.matrix.row_mut(P * metal);
             for (place, value) in row.iter_mut().enumerate() {
-                let is_charge = place < metal || (place >= P * metal + 1 && place < P * metal + 1 + film);
+                let is_charge = place < metal || (place > P * metal && place < P * metal + 1 + film);
                 let is_constant = place == P * metal;
                 *value = f64::from(u8::from(if odd { is_constant } else { is_charge }));
             }

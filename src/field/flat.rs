@@ -62,7 +62,7 @@ impl Powers {
     #[inline(always)]
     fn real(self, k: usize, row: [f64; 4]) -> Lanes {
         let (first, second) = self.polynomial(row);
-        if k % 2 == 0 {
+        if k.is_multiple_of(2) {
             self.w.re * first + (self.double * self.w.re - self.square) * second
         } else {
             self.s.re * (first + self.w.re * second) - self.s.im * self.w.im * second
@@ -73,7 +73,7 @@ impl Powers {
     #[inline(always)]
     fn imaginary(self, k: usize, row: [f64; 4]) -> Lanes {
         let (first, second) = self.polynomial(row);
-        if k % 2 == 0 {
+        if k.is_multiple_of(2) {
             self.w.im * (first + self.double * second)
         } else {
             self.s.im * (first + self.w.re * second) + self.s.re * self.w.im * second

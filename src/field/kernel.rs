@@ -72,7 +72,7 @@ fn lane_mut<const P: usize>(entry: &mut [Lanes; P], k: usize, lane: usize) -> Op
 
 /// Not a number counts as near: the target is a panel's own centre.
 fn is_near_one(reach: f64) -> bool {
-    !(reach >= NEAR)
+    reach < NEAR || reach.is_nan()
 }
 
 fn is_near(reach: Lanes) -> bool {

@@ -45,10 +45,26 @@ const SPAN: f64 = 0.5;
 /// At most this many panels.
 const MOST: usize = 3000;
 
-/// The law at one corner: the size allowed at the corner itself.
+/// The law at one corner: the size allowed at the corner itself, and how fast it grows.
 struct Rule {
     at: Complex,
     size: f64,
+    slope: f64,
+}
+
+/// A rule as a piece sees it: how far along the piece the corner is, and its squared distance across.
+struct Near {
+    along: f64,
+    across: f64,
+    size: f64,
+    slope: f64,
+}
+
+impl Near {
+    /// The size allowed at this distance along the piece.
+    fn at(&self, along: f64) -> f64 {
+        self.size + self.slope * ((self.along - along) * (self.along - along) + self.across).sqrt()
+    }
 }
 
 impl Mesh {
@@ -59,15 +75,11 @@ impl Mesh {
         let mut near = Vec::new();
         for piece in &outline.pieces {
             let is_film = matches!(piece.kind, Kind::Film { .. });
-            relevant(&rules, piece, grading.slope, &mut near);
+            relevant(&rules, piece, &mut near);
             let panels = if is_film { &mut mesh.film } else { &mut mesh.metal };
             let least = if piece.start_angle.is_some() && piece.end_angle.is_some() { 2 } else { 1 };
             let cuts = march(piece, least, |at| {
-                let law = near.iter().fold(f64::INFINITY, |size: f64, (place, rule)| {
-                    // `place` is the corner's distance along the piece and across it, so that one root is enough.
-                    let (along, across) = *place;
-                    size.min(rule + grading.slope * ((along - at) * (along - at) + across).sqrt())
-                });
+                let law = near.iter().fold(f64::INFINITY, |size: f64, rule| size.min(rule.at(at)));
                 let y = piece.start.im + (piece.end.im - piece.start.im) * at / (piece.end - piece.start).norm();
                 match outline.planes {
                     Planes::Two(height) if is_film => law.min(SPAN * height),
@@ -96,34 +108,29 @@ impl Mesh {
 }
 
 fn rule(corner: &Corner, grading: Grading) -> Rule {
-    let part = match corner.sharp {
-        Sharp::Metal => grading.corner,
-        Sharp::Edge => grading.corner.powf(1.5),
-        Sharp::Soft => grading.soft,
+    // At a right corner in one dielectric the power is 2/3. Where it is less, the same error needs smaller panels, and
+    // more of them.
+    let (part, slope) = match corner.sharp {
+        Sharp::Metal(power) => {
+            let sharper = (1.5 * power).min(1.0);
+            (grading.corner.powf(2.0 / 3.0 / power), grading.slope * sharper * sharper)
+        }
+        Sharp::Soft => (grading.soft, grading.slope),
     };
-    Rule { at: corner.at, size: part * corner.length }
+    Rule { at: corner.at, size: part * corner.length, slope }
 }
 
-/// The corners that can matter on a piece, by place (distance along it; squared distance across) and size: those whose
-/// law is somewhere below what the piece's nearest corner allows at the far end.
-fn relevant(rules: &[Rule], piece: &Piece, slope: f64, near: &mut Vec<((f64, f64), f64)>) {
+/// The corners that can matter on a piece: those whose law is somewhere below what another allows at most.
+fn relevant(rules: &[Rule], piece: &Piece, near: &mut Vec<Near>) {
     let length = (piece.end - piece.start).norm();
     let unit = (piece.end - piece.start) * (1.0 / length);
     near.clear();
     near.extend(rules.iter().map(|rule| {
         let place = (rule.at - piece.start) * unit.conj();
-        ((place.re, place.im * place.im), rule.size)
+        Near { along: place.re, across: place.im * place.im, size: rule.size, slope: rule.slope }
     }));
-    let distance = |&((along, across), _): &((f64, f64), f64)| {
-        let beyond = (along - along.clamp(0.0, length)).abs();
-        (beyond * beyond + across).sqrt()
-    };
-    let farthest = |&((along, across), _): &((f64, f64), f64)| {
-        let far = along.abs().max((length - along).abs());
-        (far * far + across).sqrt()
-    };
-    let most = near.iter().fold(f64::INFINITY, |most: f64, rule| most.min(rule.1 + slope * farthest(rule)));
-    near.retain(|rule| rule.1 + slope * distance(rule) <= most);
+    let most = near.iter().fold(f64::INFINITY, |most: f64, rule| most.min(rule.at(0.0).max(rule.at(length))));
+    near.retain(|rule| rule.at(rule.along.clamp(0.0, length)) <= most);
 }
 
 /// Cuts a piece by a size law: walks it in quarter steps, then shares the steps out evenly over whole panels.

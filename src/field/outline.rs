@@ -85,10 +85,8 @@ pub struct Piece {
 /// Why a point needs small panels near it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Sharp {
-    /// A corner of a conductor.
-    Metal,
-    /// The edge of a strip.
-    Edge,
+    /// A conductor's corner or a strip's edge, where the potential goes with this power of the distance.
+    Metal(f64),
     /// A corner of a coating, or a face that meets a conductor's flank.
     Soft,
 }
@@ -158,6 +156,18 @@ impl Trapezoid {
             Complex::new(self.foot_span.1, self.foot),
             Complex::new(self.top_span.1, self.top),
             Complex::new(self.top_span.0, self.top),
+        ]
+    }
+
+    /// The inner angles at the corners.
+    fn angles(&self) -> [f64; 4] {
+        let [foot_left, foot_right, top_right, top_left] = self.corners();
+        let angle = |corner: Complex, one: Complex, two: Complex| ((one - corner) / (two - corner)).arg().abs();
+        [
+            angle(foot_left, foot_right, top_left),
+            angle(foot_right, foot_left, top_right),
+            angle(top_right, foot_right, top_left),
+            angle(top_left, top_right, foot_left),
         ]
     }
 
@@ -337,9 +347,6 @@ impl Outline {
             (true, false) => Planes::One,
             _ => Planes::None,
         };
-        if planes == Planes::None && !conductors.iter().any(|conductor| conductor.ground) && section.signals() < 2 {
-            return Err(Undetermined::NoReturn);
-        }
         let (left, right) = conductors.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(left, right), conductor| {
             let reach = conductor.reach();
             (left.min(reach.0), right.max(reach.1))
@@ -367,13 +374,21 @@ impl Outline {
             mirror,
             dielectrics: stack.dielectrics.clone(),
             pieces: Vec::new(),
-            corners: metal_corners(&conductors),
+            corners: metal_corners(&conductors, &stack),
             conductors,
         };
+        if outline.is_floating() && section.signals() < 2 {
+            return Err(Undetermined::NoReturn);
+        }
         outline.draw_metal(&stack);
         outline.draw_faces(upright, &stack, far);
         outline.draw_masks(upright, &stack, far);
         Ok(outline)
+    }
+
+    /// Whether there is neither plane nor ground.
+    pub fn is_floating(&self) -> bool {
+        self.planes == Planes::None && self.conductors.iter().all(|conductor| !conductor.ground)
     }
 
     /// Left end of what is drawn.
@@ -409,14 +424,7 @@ impl Outline {
                 self.draw(Piece { start: foot_left, end: foot_right, kind, start_angle: angle, end_angle: angle });
                 continue;
             }
-            let angle = |corner: Complex, one: Complex, two: Complex| ((one - corner) / (two - corner)).arg().abs();
-            let angles = [
-                angle(foot_left, foot_right, top_left),
-                angle(foot_right, foot_left, top_right),
-                angle(top_right, foot_right, top_left),
-                angle(top_left, top_right, foot_left),
-            ]
-            .map(Some);
+            let angles = shape.angles().map(Some);
             let [at_foot_left, at_foot_right, at_top_right, at_top_left] = angles;
             let side = |outside, face| Kind::Side { conductor, outside, face };
             let foot = side(stack.below(shape.foot), Face::Foot);
@@ -578,21 +586,48 @@ impl Outline {
 
 /// The conductors' corners, each with the length that rules the panels there: its shorter side, or the way to the
 /// nearest corner of another conductor.
-fn metal_corners(conductors: &[Trapezoid]) -> Vec<Corner> {
+fn metal_corners(conductors: &[Trapezoid], stack: &Stack) -> Vec<Corner> {
+    let permittivity = |number: usize| stack.dielectrics.get(number).map_or(1.0, |dielectric| dielectric.permittivity);
     let mut corners = Vec::new();
     for (which, conductor) in conductors.iter().enumerate() {
         let points = conductor.corners();
         let [foot_left, foot_right, top_right, top_left] = points;
         let strip = conductor.top <= conductor.foot;
-        let flank = (top_right - foot_right).norm().min((top_left - foot_left).norm());
+        let (left, right) = ((top_left - foot_left).norm(), (top_right - foot_right).norm());
         let (foot, top) = ((foot_right - foot_left).norm(), (top_right - top_left).norm());
-        let own = if strip { [foot; 4] } else { [foot.min(flank), foot.min(flank), top.min(flank), top.min(flank)] };
-        for (at, own) in points.into_iter().zip(own).take(if strip { 2 } else { 4 }) {
+        let own = if strip { [foot; 4] } else { [foot.min(left), foot.min(right), top.min(right), top.min(left)] };
+        let angles = conductor.angles();
+        for (number, ((at, own), angle)) in points.into_iter().zip(own).zip(angles).enumerate() {
+            if strip && number > 1 {
+                break;
+            }
+            let is_foot = number < 2;
             let others = conductors.iter().enumerate().filter(|(other, _)| *other != which);
             let length =
                 others.flat_map(|(_, other)| other.corners()).fold(own, |least, other| least.min((other - at).norm()));
-            corners.push(Corner { at, length, sharp: if strip { Sharp::Edge } else { Sharp::Metal } });
+            let (below, above) = (permittivity(stack.below(at.im)), permittivity(stack.above(at.im)));
+            let power = if is_foot { wedge(angle, below, above) } else { wedge(angle, above, below) };
+            corners.push(Corner { at, length, sharp: Sharp::Metal(if strip { 0.5 } else { power }) });
         }
     }
     corners
+}
+
+/// The least power of the distance with which the potential goes at a metal corner of an inner `angle`, outside which
+/// a dielectric fills the half circle along one side (`half`) and another the rest: with both walls at one potential
+/// `sin(power · angle)` on either side must join, `half · cot(power π) = -rest · cot(power (π - angle))`.
+fn wedge(angle: f64, half: f64, rest: f64) -> f64 {
+    use std::f64::consts::PI;
+    let other = (PI - angle).max(1e-3);
+    let (mut low, mut high): (f64, f64) = (0.5, 1.0);
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        let balance = half / (middle * PI).tan() + rest / (middle * other).tan();
+        if balance > 0.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    low
 }

@@ -34,7 +34,11 @@ struct Charge {
 /// if the air capacitances have no inverse.
 pub fn crowding(outline: &Outline, answer: &Answer, part: &Part) -> Option<Crowding> {
     let count = part.signals.len();
-    let unit = part.air.symmetric().inverse()?;
+    let air = part.air.symmetric();
+    // Without reference the matrix is singular, for equal voltages carry no charge. Filling it up by a constant gives
+    // the right charges for what adds to nothing, which is all that such a section is asked.
+    let fill = if outline.is_floating() { air.get(0, 0) } else { 0.0 };
+    let unit = Square::from_fn(count, |row, column| air.get(row, column) + fill).inverse()?;
     // Unknowns for unit charge on each signal in turn.
     let densities: Vec<Vec<f64>> = (0..count)
         .map(|signal| {

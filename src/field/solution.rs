@@ -23,7 +23,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { accuracy: 0.005, resistance: true }
+        Self { accuracy: 0.01, resistance: true }
     }
 }
 
@@ -37,16 +37,23 @@ pub struct Solution {
     pub(super) areas: Vec<f64>,
     pub(super) error: f64,
     pub(super) crowding_error: f64,
+    pub(super) floating: bool,
     unknowns: usize,
 }
 
-/// The meshes, from coarse to fine. Each pair of neighbours gives an error estimate for the finer one.
+/// The meshes, from coarse to fine. Each gives an error estimate for the next; the first alone is no answer.
 const LEVELS: [Level; 4] = [
     Level { degree: 2, grading: Grading { corner: 0.15, soft: 1.5, slope: 3.0 } },
     Level { degree: 2, grading: Grading { corner: 0.05, soft: 0.8, slope: 1.5 } },
     Level { degree: 3, grading: Grading { corner: 0.02, soft: 0.6, slope: 1.2 } },
-    Level { degree: 3, grading: Grading { corner: 0.005, soft: 0.3, slope: 0.8 } },
+    Level { degree: 3, grading: Grading { corner: 0.006, soft: 0.4, slope: 0.9 } },
 ];
+
+/// The part of the change between two meshes that is taken for the finer one's error. Over 210 random sections of seven
+/// kinds the true error was 0.1 of the change in the middle and 0.43 at most.
+const CHANGE: f64 = 0.6;
+/// Meshes can agree by luck: no mesh is believed to be more than this many times better than the one before.
+const GAIN: f64 = 8.0;
 
 /// Solves a section.
 ///
@@ -142,6 +149,7 @@ fn collect(outline: &Outline, answer: &Answer, options: &Options) -> Result<Solu
         areas: outline.conductors.iter().filter(|shape| !shape.ground).map(area).collect(),
         error: f64::NAN,
         crowding_error: f64::NAN,
+        floating: outline.is_floating(),
         unknowns: answer.layout.size(),
     })
 }
@@ -232,7 +240,8 @@ impl Solution {
         let asymmetry = difference(&self.capacitance, &self.capacitance.transposed())
             .max(difference(&self.air, &self.air.transposed()));
         let change = difference(&self.capacitance, &coarse.capacitance).max(difference(&self.air, &coarse.air));
-        self.error = change.max(asymmetry);
+        let luck = if coarse.error.is_nan() { 0.0 } else { coarse.error / GAIN };
+        self.error = (CHANGE * change).max(asymmetry).max(luck);
         self.crowding_error = match (&self.crowding, &coarse.crowding) {
             (Some(fine), Some(coarse)) => difference(&fine.total(), &coarse.total()),
             _ => f64::NAN,

@@ -91,6 +91,9 @@ fn with_degree<const P: usize>(outline: &Outline, mesh: Mesh) -> Result<Answer, 
     let signals = reduced(outline);
     let parities: &[Parity] = if outline.mirror.is_none() {
         &[Parity::Whole]
+    } else if outline.is_floating() && signals.len() == 1 {
+        // Equal voltages on the only pair carry no charge.
+        &[Parity::Odd]
     } else if signals.iter().any(|signal| signal.partner.is_some()) {
         &[Parity::Even, Parity::Odd]
     } else {
