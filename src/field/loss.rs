@@ -21,17 +21,21 @@ pub struct Metal {
     pub rest: Roughness,
     /// Of planes and grounds.
     pub reference: Roughness,
+    /// Bulk conductivity of planes and grounds.
+    pub reference_conductivity: Conductivity,
 }
 
 impl Metal {
     /// Annealed copper, equally rough all over: the simple choice where sides are not known (common practice).
     #[must_use]
     pub const fn copper(roughness: Roughness) -> Self {
+        const COPPER: Conductivity = Conductivity::siemens_per_metre(5.8e7);
         Self {
-            conductivity: Conductivity::siemens_per_metre(5.8e7),
+            conductivity: COPPER,
             foot: roughness,
             rest: roughness,
             reference: roughness,
+            reference_conductivity: COPPER,
         }
     }
 }
@@ -190,14 +194,17 @@ impl Solution {
         if !(self.crowding_error < MOST_DOUBT || self.crowding_error.is_nan()) {
             return Err(Undetermined::Unconverged { error: self.crowding_error, allowed: MOST_DOUBT });
         }
-        let skin = skin_depth(metal.conductivity, frequency);
-        let sheet = surface_resistance(metal.conductivity, frequency);
-        let parts =
-            [(&crowding.foot, metal.foot), (&crowding.rest, metal.rest), (&crowding.reference, metal.reference)];
-        let rough = parts
-            .iter()
-            .fold(Complex::ZERO, |sum, (crowding, roughness)| sum + roughness.complex_factor(skin) * mode.of(crowding));
-        let value = Complex::new(1.0, 1.0) * rough * sheet;
+        let (own, reference) = (metal.conductivity, metal.reference_conductivity);
+        let parts = [
+            (&crowding.foot, metal.foot, own),
+            (&crowding.rest, metal.rest, own),
+            (&crowding.reference, metal.reference, reference),
+        ];
+        let sum = parts.iter().fold(Complex::ZERO, |sum, (crowding, roughness, conductivity)| {
+            let sheet = surface_resistance(*conductivity, frequency);
+            sum + roughness.complex_factor(skin_depth(*conductivity, frequency)) * (mode.of(crowding) * sheet)
+        });
+        let value = Complex::new(1.0, 1.0) * sum;
         let (one, two, _) = mode.lines();
         let area = |line: usize| self.areas.get(line).copied().unwrap_or(0.0);
         let direct = 0.5 * (1.0 / area(one) + 1.0 / area(two)) / metal.conductivity.to_siemens_per_metre();

@@ -19,11 +19,14 @@ pub struct Options {
     pub accuracy: f64,
     /// Whether resistance is wanted too. It needs conductors with thickness.
     pub resistance: bool,
+    /// Whether a section that is its own mirror image is solved by its half, which is faster. The answer is the same
+    /// within the error.
+    pub symmetry: bool,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { accuracy: 0.01, resistance: true }
+        Self { accuracy: 0.01, resistance: true, symmetry: true }
     }
 }
 
@@ -60,7 +63,7 @@ const GAIN: f64 = 8.0;
 /// # Errors
 /// `Undetermined` says why there is no answer, or none as accurate as wanted.
 pub fn solve(section: &Section, options: &Options) -> Result<Solution, Undetermined> {
-    let outline = Outline::new(section, false)?;
+    let outline = Outline::new(section, !options.symmetry)?;
     let mut coarse: Option<Solution> = None;
     let mut best = f64::INFINITY;
     for level in LEVELS {
