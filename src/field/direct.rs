@@ -23,10 +23,10 @@ pub fn trace_resistance(length: Length, width: Length, thickness: Length, celsiu
     sheet_resistance(COPPER, thickness) * (squares * warm(celsius))
 }
 
-/// A plated hole's resistance at 20 °C, from the drilled diameter.
+/// A plated hole's resistance at 20 °C, from its finished (open) diameter.
 #[must_use]
 pub fn via_resistance(hole: Length, plating: Length, height: Length) -> Impedance {
-    let (outer, inner) = (hole.to_metres(), hole.to_metres() - 2.0 * plating.to_metres());
+    let (outer, inner) = (hole.to_metres() + 2.0 * plating.to_metres(), hole.to_metres());
     let area = PI / 4.0 * (outer * outer - inner * inner);
     Impedance::ohms(height.to_metres() / (COPPER.to_siemens_per_metre() * area))
 }

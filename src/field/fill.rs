@@ -11,6 +11,7 @@ use super::lanes::WIDTH;
 use super::matrix::Matrix;
 use super::mesh::{Mesh, Placed};
 use super::outline::Kind;
+use super::steep::exponent;
 use std::f64::consts::PI;
 
 /// Which symmetry a half section stands for.
@@ -199,7 +200,7 @@ impl<K: Kernel, const P: usize> Filler<'_, K, P> {
     fn potential_rows(&self, mesh: &Mesh, filled: &mut [Filled]) {
         let (mut metal, mut film) = self.rows();
         for (number, placed) in mesh.metal.iter().enumerate() {
-            for (point, &(t, _)) in gauss::rule(P).iter().enumerate() {
+            for (point, t) in collocation::<P>(placed).into_iter().enumerate() {
                 let z = placed.panel.at(t);
                 self.metal.potential_row(self.kernel, z, &mut metal.own);
                 self.film.potential_row(self.kernel, z, &mut film.own);
@@ -280,6 +281,22 @@ impl<K: Kernel, const P: usize> Filler<'_, K, P> {
             }
         }
     }
+}
+
+/// Where on its panel a conductor's potential is held: Gauss points for the weight that its charge has. The error of a
+/// capacitance is the potential's error weighted by the charge, so these points make it vanish to high order; on the
+/// panel that touches a corner the weight is the corner's power of the distance.
+fn collocation<const P: usize>(placed: &Placed) -> [f64; P] {
+    let plain = || {
+        let mut rule = gauss::rule(P).iter();
+        std::array::from_fn(|_| rule.next().map_or(0.0, |point| point.0))
+    };
+    let Some(corner) = placed.corner.filter(|corner| corner.gap <= 0.0) else { return plain() };
+    let mut nodes = gauss::jacobi(P, exponent(corner.angle) - 1.0).into_iter();
+    std::array::from_fn(|_| {
+        let u = nodes.next().unwrap_or(0.5);
+        if corner.at_start { 2.0 * u - 1.0 } else { 1.0 - 2.0 * u }
+    })
 }
 
 fn is_split_strip(placed: &Placed) -> bool {

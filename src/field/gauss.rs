@@ -57,3 +57,41 @@ pub fn cuts(unknowns: usize) -> &'static [f64] {
         _ => &[-1.0, -std::f64::consts::FRAC_1_SQRT_2, 0.0, std::f64::consts::FRAC_1_SQRT_2, 1.0],
     }
 }
+
+/// The Gauss points on 0..1 for the weight `u^exponent` (Gauss-Jacobi), up to three, ascending.
+pub fn jacobi(points: usize, exponent: f64) -> Vec<f64> {
+    let moment = |n: f64| 1.0 / (n + exponent + 1.0);
+    match points {
+        0 | 1 => vec![moment(1.0) / moment(0.0)],
+        2 => {
+            // u² + a u + b, orthogonal to 1 and u.
+            let (m0, m1, m2, m3) = (moment(0.0), moment(1.0), moment(2.0), moment(3.0));
+            let det = m1 * m1 - m0 * m2;
+            let a = (m0 * m3 - m1 * m2) / det;
+            let b = (m2 * m2 - m1 * m3) / det;
+            let root = (0.25 * a * a - b).max(0.0).sqrt();
+            vec![-0.5 * a - root, -0.5 * a + root]
+        }
+        _ => {
+            // Roots of the Jacobi polynomial of degree three for the exponents 0 and `exponent`, by Newton's method.
+            let polynomial = |t: f64| {
+                let (mut before, mut here) = (1.0, 0.5 * ((2.0 + exponent) * t - exponent));
+                for n in [2.0, 3.0] {
+                    let s = 2.0 * n + exponent;
+                    let a = 2.0 * n * (n + exponent) * (s - 2.0);
+                    let b = (s - 1.0) * (s * (s - 2.0) * t - exponent * exponent);
+                    let c = 2.0 * (n - 1.0) * (n + exponent - 1.0) * s;
+                    (before, here) = (here, (b * here - c * before) / a);
+                }
+                here
+            };
+            let root = |start: f64| {
+                (0..8).fold(start, |t, _| {
+                    let slope = (polynomial(t + 1e-6) - polynomial(t - 1e-6)) / 2e-6;
+                    t - polynomial(t) / slope
+                })
+            };
+            rule(3).iter().map(|&(start, _)| 0.5 * (1.0 + root(start))).collect()
+        }
+    }
+}

@@ -23,10 +23,19 @@ pub struct Placed {
     pub panel: Panel,
     /// What it is part of.
     pub kind: Kind,
-    /// The metal's inner angle at the panel's start, if that is a metal corner.
-    pub start_angle: Option<f64>,
-    /// The same at its end.
-    pub end_angle: Option<f64>,
+    /// The metal corner at the nearer end of its piece, if there is one.
+    pub corner: Option<Flank>,
+}
+
+/// Where a panel lies beside a metal corner.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Flank {
+    /// The metal's inner angle.
+    pub angle: f64,
+    /// From the corner to the panel's nearer end: nought if they touch.
+    pub gap: f64,
+    /// Whether that is the panel's start.
+    pub at_start: bool,
 }
 
 /// The panels of a section.
@@ -88,14 +97,12 @@ impl Mesh {
                     _ => law,
                 }
             })?;
-            let count = cuts.len() - 1;
-            for (number, two) in cuts.windows(2).enumerate() {
+            for two in cuts.windows(2) {
                 if let [from, to] = two {
                     panels.push(Placed {
                         panel: Panel::new(*from, *to),
                         kind: piece.kind,
-                        start_angle: piece.start_angle.filter(|_| number == 0),
-                        end_angle: piece.end_angle.filter(|_| number + 1 == count),
+                        corner: flank(piece, *from, *to),
                     });
                 }
             }
@@ -107,6 +114,16 @@ impl Mesh {
     }
 }
 
+/// The corner that a panel is nearest to, of those at its piece's ends.
+fn flank(piece: &Piece, from: Complex, to: Complex) -> Option<Flank> {
+    let before = piece.start_angle.map(|angle| Flank { angle, gap: (from - piece.start).norm(), at_start: true });
+    let after = piece.end_angle.map(|angle| Flank { angle, gap: (piece.end - to).norm(), at_start: false });
+    match (before, after) {
+        (Some(before), Some(after)) => Some(if before.gap <= after.gap { before } else { after }),
+        (before, after) => before.or(after),
+    }
+}
+
 fn rule(corner: &Corner, grading: Grading) -> Rule {
     // At a right corner in one dielectric the power is 2/3. Where it is less, the same error needs smaller panels, and
     // more of them.
@@ -115,6 +132,7 @@ fn rule(corner: &Corner, grading: Grading) -> Rule {
             let sharper = (1.5 * power).min(1.0);
             (grading.corner.powf(2.0 / 3.0 / power), grading.slope * sharper * sharper)
         }
+        Sharp::Edge => (grading.corner.powf(1.6), 0.6 * grading.slope),
         Sharp::Soft => (grading.soft, grading.slope),
     };
     Rule { at: corner.at, size: part * corner.length, slope }

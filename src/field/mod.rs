@@ -26,6 +26,7 @@ mod roughness;
 mod section;
 mod solution;
 mod square;
+mod steep;
 mod system;
 pub mod touchstone;
 mod via;

@@ -85,8 +85,10 @@ pub struct Piece {
 /// Why a point needs small panels near it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Sharp {
-    /// A conductor's corner or a strip's edge, where the potential goes with this power of the distance.
+    /// A conductor's corner, where the potential goes with this power of the distance.
     Metal(f64),
+    /// A strip's edge, where it goes with the root, and both faces are one.
+    Edge,
     /// A corner of a coating, or a face that meets a conductor's flank.
     Soft,
 }
@@ -607,7 +609,7 @@ fn metal_corners(conductors: &[Trapezoid], stack: &Stack) -> Vec<Corner> {
                 others.flat_map(|(_, other)| other.corners()).fold(own, |least, other| least.min((other - at).norm()));
             let (below, above) = (permittivity(stack.below(at.im)), permittivity(stack.above(at.im)));
             let power = if is_foot { wedge(angle, below, above) } else { wedge(angle, above, below) };
-            corners.push(Corner { at, length, sharp: Sharp::Metal(if strip { 0.5 } else { power }) });
+            corners.push(Corner { at, length, sharp: if strip { Sharp::Edge } else { Sharp::Metal(power) } });
         }
     }
     corners

@@ -189,19 +189,29 @@ impl Chain {
         // Before the edge the waveform is at minus half of what it settles to.
         let settled = spectrum.first().map_or(f64::NAN, |first| first.re);
         let values: Vec<f64> = spectrum.iter().take(size / 2).map(|value| value.re - settled).collect();
-        self.settled(&values, settled)?;
-        Ok(Waveform { start: -lead, step, values, source: source.to_ohms() })
-    }
-
-    /// Refuses a record that still moves at its end: what came before the edge would not be at rest either.
-    fn settled(&self, values: &[f64], before: f64) -> Result<(), Undetermined> {
-        const ALLOWED: f64 = 1e-3;
-        let tail = values.len() / 16;
-        let end = -2.0 * before;
-        let error = values.iter().rev().take(tail.max(1)).fold(0.0, |most: f64, value| most.max((value - end).abs()));
         // Written so that what is not a number is refused.
-        if error <= ALLOWED { Ok(()) } else { Err(Undetermined::Unconverged { error, allowed: ALLOWED }) }
+        let error = moved(&values);
+        if error <= ALLOWED {
+            Ok(Waveform { start: -lead, step, values, source: source.to_ohms() })
+        } else {
+            Err(Undetermined::Unconverged { error, allowed: ALLOWED })
+        }
     }
+}
+
+/// How far a record may still move in its last quarter, which is longer than the way there and back.
+const ALLOWED: f64 = 3e-3;
+
+/// How far it does: if it moved, what came before the edge was not at rest either.
+fn moved(values: &[f64]) -> f64 {
+    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+    for &value in values.iter().skip(values.len() - values.len() / 4) {
+        if value.is_nan() {
+            return value;
+        }
+        (least, most) = (least.min(value), most.max(value));
+    }
+    most - least
 }
 
 fn number(count: usize) -> f64 {

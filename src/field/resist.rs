@@ -7,9 +7,9 @@
 use super::complex::Complex;
 use super::fill::Parity;
 use super::gauss;
-use super::mesh::Placed;
 use super::outline::{Face, Kind, Outline, Planes, Trapezoid};
 use super::square::Square;
+use super::steep;
 use super::system::{Answer, Part};
 use std::f64::consts::PI;
 
@@ -37,7 +37,7 @@ pub fn crowding(outline: &Outline, answer: &Answer, part: &Part) -> Option<Crowd
     let air = part.air.symmetric();
     // Without reference the matrix is singular, for equal voltages carry no charge. Filling it up by a constant gives
     // the right charges for what adds to nothing, which is all that such a section is asked.
-    let fill = if outline.is_floating() { air.get(0, 0) } else { 0.0 };
+    let fill = if outline.is_floating() && part.parity != Parity::Odd { air.get(0, 0) } else { 0.0 };
     let unit = Square::from_fn(count, |row, column| air.get(row, column) + fill).inverse()?;
     // Unknowns for unit charge on each signal in turn.
     let densities: Vec<Vec<f64>> = (0..count)
@@ -58,7 +58,9 @@ pub fn crowding(outline: &Outline, answer: &Answer, part: &Part) -> Option<Crowd
     let coefficient = |signal: usize, panel: usize, k: usize| {
         densities.get(signal).and_then(|x| x.get(layout.metal(panel, k))).copied().unwrap_or(0.0)
     };
-    for (panel, placed) in answer.mesh.metal.iter().enumerate() {
+    let mut rest = answer.mesh.metal.as_slice();
+    let mut panel = 0;
+    while let Some((placed, after)) = rest.split_first() {
         let Kind::Side { conductor, face, .. } = placed.kind else { return None };
         let grounded = outline.conductors.get(conductor).is_none_or(|shape| shape.ground);
         let sum = match (grounded, face) {
@@ -66,27 +68,21 @@ pub fn crowding(outline: &Outline, answer: &Answer, part: &Part) -> Option<Crowd
             (false, Face::Foot) => &mut result.foot,
             (false, Face::Rest) => &mut result.rest,
         };
-        let corner = corner_factor(placed);
-        for row in 0..count {
-            for column in 0..count {
-                let value = if let Some(factor) = corner {
-                    // A corner's charge is singular: an integral of its square takes the known power of the distance.
-                    4.0 * coefficient(row, panel, 0) * coefficient(column, panel, 0) * factor
-                        / (2.0 * placed.panel.size)
-                } else {
-                    [1.0, 1.0 / 3.0, 0.2, 1.0 / 7.0]
-                        .iter()
-                        .enumerate()
-                        .take(layout.degree)
-                        .map(|(k, weight)| {
-                            2.0 * weight * coefficient(row, panel, k) * coefficient(column, panel, k)
-                                / placed.panel.size
-                        })
-                        .sum()
-                };
-                sum.set(row, column, sum.get(row, column) + value);
+        let (terms, taken) = steep::terms(placed, after.first(), layout.degree);
+        for term in terms {
+            let values: Vec<f64> = (0..count)
+                .map(|signal| {
+                    term.iter().map(|part| part.factor * coefficient(signal, panel + part.panel, part.order)).sum()
+                })
+                .collect();
+            for (row, one) in values.iter().enumerate() {
+                for (column, two) in values.iter().enumerate() {
+                    sum.set(row, column, sum.get(row, column) + one * two);
+                }
             }
         }
+        panel += taken;
+        rest = rest.get(taken..).unwrap_or(&[]);
     }
     let points = charges_at_points(answer, count, &coefficient);
     let planes = match outline.planes {
@@ -96,16 +92,6 @@ pub fn crowding(outline: &Outline, answer: &Answer, part: &Part) -> Option<Crowd
     };
     result.reference = result.reference.plus(&planes, 1.0);
     Some(result)
-}
-
-/// `l²/(2l - 1)` with l = π/(2π - angle), for a panel that touches one corner; of two, the sharper.
-fn corner_factor(placed: &Placed) -> Option<f64> {
-    let angle = match (placed.start_angle, placed.end_angle) {
-        (Some(one), Some(two)) => one.min(two),
-        (one, two) => one.or(two)?,
-    };
-    let power = PI / (2.0 * PI - angle);
-    Some(power * power / (2.0 * power - 1.0))
 }
 
 /// Charge on the conductors as points: smooth kernels need no more.

@@ -31,8 +31,8 @@ fn resistances() {
     let trace = |celsius| trace_resistance(mm(10.0), mm(0.1), mm(0.035), celsius).to_ohms() * 1e3;
     near(trace(20.0), 49.260, 0.01);
     near(trace(85.0), 61.843, 0.01);
-    near(via_resistance(mm(0.2), mm(0.025), mm(1.6)).to_ohms() * 1e3, 1.5610, 2.0);
-    near(via_resistance(mm(0.3), mm(0.020), mm(1.0)).to_ohms() * 1e3, 0.8575, 2.0);
+    near(via_resistance(mm(0.2), mm(0.025), mm(1.6)).to_ohms() * 1e3, 1.5610, 0.05);
+    near(via_resistance(mm(0.3), mm(0.020), mm(1.0)).to_ohms() * 1e3, 0.8575, 0.05);
 }
 
 #[test]

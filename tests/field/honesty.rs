@@ -30,12 +30,16 @@ fn random(kind: u32, dice: &mut Dice) -> Section {
     let mut section = Section { plane_below: true, ..Section::default() };
     let mut right = 0.0;
     let put = |section: &mut Section, left: f64, foot: f64, width: f64, is_ground: bool| {
-        let shape = Conductor::signal(mm(left + 0.5 * width), mm(foot), mm(width), mm(thickness)).etched(mm(width - etch));
-        section.conductors.push(if is_ground { Conductor { net: ground(0.0, 0.0, 1.0, 1.0).net, ..shape } } else { shape });
+        let shape =
+            Conductor::signal(mm(left + 0.5 * width), mm(foot), mm(width), mm(thickness)).etched(mm(width - etch));
+        section.conductors.push(if is_ground {
+            Conductor { net: ground(0.0, 0.0, 1.0, 1.0).net, ..shape }
+        } else {
+            shape
+        });
     };
     for _ in 0..count {
-        let (width, gap) =
-            if even { (width, gap) } else { (dice.between(0.07, 0.5), dice.between(0.07, 0.6)) };
+        let (width, gap) = if even { (width, gap) } else { (dice.between(0.07, 0.5), dice.between(0.07, 0.6)) };
         put(&mut section, right, height, width, false);
         right += width + gap;
     }
@@ -49,7 +53,8 @@ fn random(kind: u32, dice: &mut Dice) -> Section {
                 put(&mut section, -slot - 0.6, height, 0.6, true);
                 put(&mut section, right, height, 0.6, true);
             }
-            section = coated(section, 3.5, dice.between(0.01, 0.03), dice.between(0.008, 0.02), dice.between(0.008, 0.02));
+            section =
+                coated(section, 3.5, dice.between(0.01, 0.03), dice.between(0.008, 0.02), dice.between(0.008, 0.02));
         }
         2 | 3 => {
             section.layers = vec![layer(height, one), layer(thickness + above, if kind == 2 { one } else { two })];
@@ -96,7 +101,11 @@ fn told_errors_cover_true_ones() {
             let best = solve(&section, &Options { resistance: false, accuracy: 7e-4, ..Options::default() });
             let (Ok(quick), Ok(best)) = (quick, best) else { continue };
             let off = error(&quick, &best);
-            assert!(off <= quick.error(), "kind {kind}, number {number}: told {}, true {off}\n{section:?}", quick.error());
+            assert!(
+                off <= quick.error(),
+                "kind {kind}, number {number}: told {}, true {off}\n{section:?}",
+                quick.error()
+            );
             if quick.unknowns() < best.unknowns() {
                 told_over_true.push(quick.error() / off);
             }

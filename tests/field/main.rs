@@ -11,6 +11,7 @@ mod direct;
 mod eleven;
 mod exact;
 mod honesty;
+mod library;
 
 mod lines;
 mod metal;
@@ -20,6 +21,7 @@ mod properties;
 mod reflection;
 mod refusals;
 mod series;
+mod touchstone;
 
 mod vias;
 mod volume;

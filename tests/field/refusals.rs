@@ -142,7 +142,7 @@ fn slivers_are_snapped_or_solved() {
     };
     let exact = solved(&section(0.1)).line(0).unwrap().impedance.to_ohms();
     let snapped = solved(&section(0.1 + 1e-7)).line(0).unwrap().impedance.to_ohms();
-    assert_eq!(exact, snapped);
+    assert!((exact / snapped - 1.0).abs() < 1e-6, "{exact} {snapped}");
     let lifted = try_solve(&section(0.1 + 2e-4));
     let ohms = lifted.unwrap().line(0).unwrap().impedance.to_ohms();
     assert!(ohms > exact && ohms < 1.01 * exact, "{ohms} against {exact}");

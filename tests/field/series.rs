@@ -22,10 +22,9 @@ fn single_strips() {
 
 #[test]
 fn coupled_strips() {
-    for (permittivity, gap, even, odd, even_effective, odd_effective) in [
-        (4.4, 1.0, 80.6988, 60.6297, 3.391_628, 2.883_722),
-        (9.8, 0.3, 62.0441, 33.6146, 7.115_534, 5.643_887),
-    ] {
+    for (permittivity, gap, even, odd, even_effective, odd_effective) in
+        [(4.4, 1.0, 80.6988, 60.6297, 3.391_628, 2.883_722), (9.8, 0.3, 62.0441, 33.6146, 7.115_534, 5.643_887)]
+    {
         let section = paired(microstrip(1.0, 0.0, 1.0, permittivity), gap);
         let found = even_odd(&section);
         near(found.0, even, Z);

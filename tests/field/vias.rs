@@ -15,7 +15,8 @@ fn slowness(permittivity: f64) -> Slowness {
 fn bare_stubs() {
     for (length, permittivity, ghz) in [(1.5, 4.0, 24.9827), (1.0, 3.6, 39.5011), (0.8, 4.2, 45.7137)] {
         near(quarter_wave(mm(length), permittivity).to_ghz(), ghz, 1e-3);
-        let notch = stub_notch(Impedance::ohms(50.0), slowness(permittivity), mm(length), Capacitance::pf(0.0)).unwrap();
+        let notch =
+            stub_notch(Impedance::ohms(50.0), slowness(permittivity), mm(length), Capacitance::pf(0.0)).unwrap();
         near(notch.to_ghz(), ghz, 1e-3);
     }
 }

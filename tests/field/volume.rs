@@ -3,9 +3,7 @@
 use crate::lines::{
     coated, etched, ground, layer, microstrip, near, paired, relative, solved, solved_finely, trace, z0,
 };
-use throughline::field::{
-    Conductivity, Dispersion, Frequency, Metal, Mode, Roughness, Section, Solution,
-};
+use throughline::field::{Conductivity, Dispersion, Frequency, Metal, Mode, Roughness, Section, Solution};
 
 const V: f64 = 0.3;
 
