@@ -22,6 +22,14 @@ pub struct Node<const P: usize> {
     pub reach: Lanes,
 }
 
+impl<const P: usize> Node<P> {
+    const NONE: Self = {
+        let zero = Lanes([0.0; WIDTH]);
+        let both = Lanes2 { re: zero, im: zero };
+        Self { direct: both, image: both, rest: [zero; P], reach: zero }
+    };
+}
+
 /// A kernel of the cross-section's potential.
 pub trait Kernel: Sized {
     /// Four panels, laid out for the series.
@@ -47,6 +55,16 @@ pub trait Kernel: Sized {
     fn exact_rest<const P: usize>(&self, z: Complex, source: &Source<Self>) -> ([f64; P], [f64; P]);
 }
 
+/// The panels, with their lanes, for which the series does not serve.
+fn near_ones<K: Kernel>(sources: &[Source<K>], reach: Lanes) -> impl Iterator<Item = (usize, &Source<K>)> {
+    sources
+        .iter()
+        .zip(reach.0)
+        .enumerate()
+        .filter(|(_, (_, reach))| is_near_one(*reach))
+        .map(|(lane, (s, _))| (lane, s))
+}
+
 /// A panel, and what the kernel's closed forms need of it.
 pub struct Source<K: Kernel> {
     /// The panel.
@@ -66,8 +84,10 @@ pub struct Sources<K: Kernel, const P: usize> {
 /// One number for each unknown of some sources, four panels at a time.
 pub type Row<const P: usize> = Vec<[Lanes; P]>;
 
-fn lane_mut<const P: usize>(entry: &mut [Lanes; P], k: usize, lane: usize) -> Option<&mut f64> {
-    entry.get_mut(k).and_then(|lanes| lanes.0.get_mut(lane))
+fn put<const P: usize>(entry: &mut [Lanes; P], k: usize, lane: usize, value: f64) {
+    if let Some(slot) = entry.get_mut(k).and_then(|lanes| lanes.0.get_mut(lane)) {
+        *slot = value;
+    }
 }
 
 /// Not a number counts as near: the target is a panel's own centre.
@@ -95,17 +115,13 @@ impl<K: Kernel, const P: usize> Sources<K, P> {
     /// Real parts at `z`.
     pub fn potential_row(&self, kernel: &K, z: Complex, row: &mut Row<P>) {
         let target = kernel.target(z);
-        for ((block, out), panels) in self.blocks.iter().zip(row.iter_mut()).zip(self.panels.chunks(WIDTH)) {
+        for ((block, out), sources) in self.blocks.iter().zip(row.iter_mut()).zip(self.panels.chunks(WIDTH)) {
             let (values, reach) = kernel.potential::<P>(target, block);
             *out = values;
             if is_near(reach) {
-                for (lane, (panel, &reach)) in panels.iter().zip(&reach.0).enumerate() {
-                    if is_near_one(reach) {
-                        for (k, value) in kernel.exact_potential::<P>(z, panel).into_iter().enumerate() {
-                            if let Some(slot) = lane_mut(out, k, lane) {
-                                *slot = value;
-                            }
-                        }
+                for (lane, source) in near_ones(sources, reach) {
+                    for (k, value) in kernel.exact_potential::<P>(z, source).into_iter().enumerate() {
+                        put(out, k, lane, value);
                     }
                 }
             }
@@ -115,22 +131,17 @@ impl<K: Kernel, const P: usize> Sources<K, P> {
     /// What a flux row needs at `z`.
     pub fn nodes(&self, kernel: &K, z: Complex, nodes: &mut Vec<Node<P>>) {
         let target = kernel.target(z);
-        nodes.clear();
-        for (block, panels) in self.blocks.iter().zip(self.panels.chunks(WIDTH)) {
-            let mut node = kernel.node::<P>(target, block);
+        nodes.resize(self.blocks.len(), Node::NONE);
+        for ((block, node), sources) in self.blocks.iter().zip(nodes).zip(self.panels.chunks(WIDTH)) {
+            *node = kernel.node::<P>(target, block);
             if is_near(node.reach) {
-                for (lane, (panel, &reach)) in panels.iter().zip(&node.reach.0).enumerate() {
-                    if is_near_one(reach) {
-                        let (own, image) = kernel.exact_rest::<P>(z, panel);
-                        for (k, (own, image)) in own.into_iter().zip(image).enumerate() {
-                            if let Some(slot) = lane_mut(&mut node.rest, k, lane) {
-                                *slot = own + image;
-                            }
-                        }
+                for (lane, source) in near_ones(sources, node.reach) {
+                    let (own, image) = kernel.exact_rest::<P>(z, source);
+                    for (k, (own, image)) in own.into_iter().zip(image).enumerate() {
+                        put(&mut node.rest, k, lane, own + image);
                     }
                 }
             }
-            nodes.push(node);
         }
     }
 
@@ -154,9 +165,7 @@ impl<K: Kernel, const P: usize> Sources<K, P> {
         let (_, at_from) = kernel.exact_rest::<P>(from, source);
         let (_, at_to) = kernel.exact_rest::<P>(to, source);
         for (k, (to, from)) in at_to.into_iter().zip(at_from).enumerate() {
-            if let Some(slot) = lane_mut(out, k, lane) {
-                *slot = to - from + if k == 0 { 2.0 * angle } else { 0.0 };
-            }
+            put(out, k, lane, to - from + if k == 0 { 2.0 * angle } else { 0.0 });
         }
     }
 }

@@ -43,15 +43,19 @@ pub struct Factors {
 }
 
 /// Columns eliminated together: more of them means fewer walks through memory.
-const STEP: usize = 4;
+const STEP: usize = 8;
 
-/// Adds `-Σ factor·row` for four rows at once.
+/// Adds `-Σ factor·row` for all rows of a block at once.
 #[inline]
-fn subtract4(target: &mut [f64], factors: [f64; STEP], sources: [&[f64]; STEP]) {
-    let [a, b, c, d] = factors;
-    let [one, two, three, four] = sources;
-    for ((((target, one), two), three), four) in target.iter_mut().zip(one).zip(two).zip(three).zip(four) {
-        *target -= (a * one + b * two) + (c * three + d * four);
+fn subtract_block(target: &mut [f64], factors: [f64; STEP], sources: [&[f64]; STEP]) {
+    let [a, b, c, d, e, f, g, h] = factors;
+    let [one, two, three, four, five, six, seven, eight] = sources;
+    let first = one.iter().zip(two).zip(three).zip(four);
+    let second = five.iter().zip(six).zip(seven).zip(eight);
+    for ((target, (((one, two), three), four)), (((five, six), seven), eight)) in
+        target.iter_mut().zip(first).zip(second)
+    {
+        *target -= ((a * one + b * two) + (c * three + d * four)) + ((e * five + f * six) + (g * seven + h * eight));
     }
 }
 
@@ -206,27 +210,18 @@ fn update(matrix: &mut Matrix, first: usize, last: usize) {
         }
     }
     let (head, tail) = matrix.values.split_at_mut(last * columns);
-    let mut block =
-        head.get(first * columns..).unwrap_or(&[]).chunks_exact(columns.max(1)).filter_map(|row| row.get(last..));
-    if let (STEP, Some(one), Some(two), Some(three), Some(four)) =
-        (last - first, block.next(), block.next(), block.next(), block.next())
-    {
-        for row in tail.chunks_exact_mut(columns) {
-            let (factors, target) = row.split_at_mut(last);
-            if let Some(&[a, b, c, d]) = factors.get(first..) {
-                subtract4(target, [a, b, c, d], [one, two, three, four]);
-            }
-        }
-        return;
-    }
+    let block = || head.get(first * columns..).unwrap_or(&[]).chunks_exact(columns).filter_map(|row| row.get(last..));
+    let mut sources = block();
+    let whole: [&[f64]; STEP] = std::array::from_fn(|_| sources.next().unwrap_or(&[]));
     for row in tail.chunks_exact_mut(columns) {
         let (factors, target) = row.split_at_mut(last);
-        for (&factor, source) in factors
-            .iter()
-            .skip(first)
-            .zip(head.get(first * columns..).unwrap_or(&[]).chunks_exact(columns).filter_map(|row| row.get(last..)))
-        {
-            subtract(target, factor, source);
+        let factors = factors.get(first..).unwrap_or(&[]);
+        if let Ok(factors) = <[f64; STEP]>::try_from(factors) {
+            subtract_block(target, factors, whole);
+        } else {
+            for (&factor, source) in factors.iter().zip(block()) {
+                subtract(target, factor, source);
+            }
         }
     }
 }

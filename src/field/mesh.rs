@@ -1,7 +1,8 @@
 //! Panels small where the charge is steep: near corners they shrink in proportion to the distance from the corner.
 
 use super::complex::Complex;
-use super::outline::{Corner, Kind, Outline, Piece, Planes, Sharp};
+use super::corner::{Corner, Sharp};
+use super::outline::{Kind, Outline, Piece, Planes};
 use super::panel::Panel;
 
 /// How fine a mesh is. Near a corner that belongs to length `l`, a panel at distance `d` is

@@ -2,6 +2,7 @@
 mod between;
 mod chain;
 mod complex;
+mod corner;
 mod coupling;
 mod direct;
 mod doubt;
@@ -26,9 +27,11 @@ mod roughness;
 mod section;
 mod solution;
 mod square;
+mod stack;
 mod steep;
 mod system;
 pub mod touchstone;
+mod trapezoid;
 mod via;
 
 pub use chain::{Chain, Element, Medium, MediumId, Scattering};
@@ -48,7 +51,7 @@ pub use quantity::{
 pub use reflection::{Edge, Load, Waveform};
 pub use roughness::{Roughness, skin_depth, surface_resistance};
 pub use section::{Conductor, Layer, Mask, Net, Section};
-pub use solution::{Options, Solution, solve, solve_at, solve_custom};
+pub use solution::{Options, Solution, solve};
 pub use square::Square;
 pub use via::{
     Barrel, Returns, grounded_via_inductance, quarter_wave, rule_of_thumb_capacitance, rule_of_thumb_inductance,

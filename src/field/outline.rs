@@ -1,13 +1,14 @@
 //! From a section to the straight pieces that carry charge: sides of conductors, and faces between dielectrics.
 
 use super::complex::Complex;
+use super::corner::{Corner, Sharp, metal_corners};
 use super::doubt::Undetermined;
 use super::mask::{Coat, Step, surface};
 use super::material::Dielectric;
-use super::section::{Conductor, Mask, Net, Section};
+use super::section::{Mask, Section};
+use super::stack::{SNAP, Stack};
+use super::trapezoid::Trapezoid;
 
-/// Heights closer than this (in units of the section's size) are one height. It decides which dielectric a side sees.
-const SNAP: f64 = 1e-5;
 /// At most this many conductors in all.
 const MOST_CONDUCTORS: usize = 40;
 /// How far faces reach beyond the outermost conductor: in heights of the metal without an upper plane, and in
@@ -82,43 +83,6 @@ pub struct Piece {
     pub end_angle: Option<f64>,
 }
 
-/// Why a point needs small panels near it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Sharp {
-    /// A conductor's corner, where the potential goes with this power of the distance.
-    Metal(f64),
-    /// A strip's edge, where it goes with the root, and both faces are one.
-    Edge,
-    /// A corner of a coating, or a face that meets a conductor's flank.
-    Soft,
-}
-
-/// A point that needs small panels near it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Corner {
-    /// Where.
-    pub at: Complex,
-    /// The smallest length it belongs to.
-    pub length: f64,
-    /// Why.
-    pub sharp: Sharp,
-}
-
-/// A conductor in the solver's units.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Trapezoid {
-    /// Whether it is grounded.
-    pub ground: bool,
-    /// y of the lower face.
-    pub foot: f64,
-    /// y of the upper face.
-    pub top: f64,
-    /// Left and right x of the lower face.
-    pub foot_span: (f64, f64),
-    /// Left and right x of the upper face.
-    pub top_span: (f64, f64),
-}
-
 /// A section as pieces, in units of `scale`.
 #[derive(Debug)]
 pub struct Outline {
@@ -136,161 +100,6 @@ pub struct Outline {
     pub pieces: Vec<Piece>,
     /// Points that need small panels.
     pub corners: Vec<Corner>,
-}
-
-impl Trapezoid {
-    /// Left and right x at a height.
-    pub fn span(&self, y: f64) -> (f64, f64) {
-        let height = self.top - self.foot;
-        let part = if height > 0.0 { ((y - self.foot) / height).clamp(0.0, 1.0) } else { 0.0 };
-        let mix = |foot: f64, top: f64| foot + (top - foot) * part;
-        (mix(self.foot_span.0, self.top_span.0), mix(self.foot_span.1, self.top_span.1))
-    }
-
-    /// Leftmost and rightmost x.
-    pub fn reach(&self) -> (f64, f64) {
-        (self.foot_span.0.min(self.top_span.0), self.foot_span.1.max(self.top_span.1))
-    }
-
-    fn corners(&self) -> [Complex; 4] {
-        [
-            Complex::new(self.foot_span.0, self.foot),
-            Complex::new(self.foot_span.1, self.foot),
-            Complex::new(self.top_span.1, self.top),
-            Complex::new(self.top_span.0, self.top),
-        ]
-    }
-
-    /// The inner angles at the corners.
-    fn angles(&self) -> [f64; 4] {
-        let [foot_left, foot_right, top_right, top_left] = self.corners();
-        let angle = |corner: Complex, one: Complex, two: Complex| ((one - corner) / (two - corner)).arg().abs();
-        [
-            angle(foot_left, foot_right, top_left),
-            angle(foot_right, foot_left, top_right),
-            angle(top_right, foot_right, top_left),
-            angle(top_left, top_right, foot_left),
-        ]
-    }
-
-    fn shifted(mut self, by: f64) -> Self {
-        for x in [&mut self.foot_span.0, &mut self.foot_span.1, &mut self.top_span.0, &mut self.top_span.1] {
-            *x += by;
-        }
-        self
-    }
-
-    fn mirrored(&self) -> Self {
-        Self {
-            foot_span: (-self.foot_span.1, -self.foot_span.0),
-            top_span: (-self.top_span.1, -self.top_span.0),
-            ..*self
-        }
-    }
-
-    fn is_close(&self, other: &Self, slack: f64) -> bool {
-        self.ground == other.ground
-            && self.corners().iter().zip(other.corners()).all(|(&one, two)| (one - two).norm() < slack)
-    }
-
-    fn touches(&self, other: &Self) -> bool {
-        let (low, high) = (self.foot.max(other.foot), self.top.min(other.top));
-        low <= high
-            && [low, high].iter().any(|&y| {
-                let (one, two) = (self.span(y), other.span(y));
-                one.0 <= two.1 && two.0 <= one.1
-            })
-    }
-}
-
-/// The section turned over.
-fn turned(section: &Section) -> Section {
-    let height: crate::units::Length = section.layers.iter().map(|layer| layer.thickness).sum();
-    Section {
-        layers: section.layers.iter().rev().copied().collect(),
-        plane_below: section.plane_above,
-        plane_above: section.plane_below,
-        mask_above: section.mask_below,
-        mask_below: section.mask_above,
-        conductors: section
-            .conductors
-            .iter()
-            .map(|conductor| Conductor {
-                foot: height - conductor.foot - conductor.thickness,
-                foot_width: conductor.top_width,
-                top_width: conductor.foot_width,
-                ..*conductor
-            })
-            .collect(),
-    }
-}
-
-/// Layers in the solver's units, and what lies where.
-struct Stack {
-    /// Heights of the faces, from 0 up.
-    faces: Vec<f64>,
-    /// The dielectric under the first face, between each two, and above the last.
-    regions: Vec<usize>,
-    dielectrics: Vec<Dielectric>,
-}
-
-impl Stack {
-    fn new(section: &Section, scale: f64) -> Self {
-        let mut dielectrics = vec![Dielectric::AIR];
-        let mut number = |dielectric: Dielectric| {
-            dielectrics.iter().position(|known| *known == dielectric).unwrap_or_else(|| {
-                dielectrics.push(dielectric);
-                dielectrics.len() - 1
-            })
-        };
-        let mut regions = vec![section.mask_below.map_or(0, |mask| number(mask.dielectric))];
-        let mut faces = vec![0.0];
-        let mut height = 0.0;
-        for layer in &section.layers {
-            height += layer.thickness.to_metres() / scale;
-            faces.push(height);
-            regions.push(number(layer.dielectric));
-        }
-        regions.push(section.mask_above.map_or(0, |mask| number(mask.dielectric)));
-        Self { faces, regions, dielectrics }
-    }
-
-    fn height(&self) -> f64 {
-        self.faces.last().copied().unwrap_or(0.0)
-    }
-
-    fn snap(&self, y: f64) -> f64 {
-        self.faces.iter().copied().find(|face| (face - y).abs() < SNAP).unwrap_or(y)
-    }
-
-    /// The dielectric at a height, outside copper.
-    fn at(&self, y: f64) -> usize {
-        let below = self.faces.iter().take_while(|&&face| face < y).count();
-        self.regions.get(below).copied().unwrap_or(0)
-    }
-
-    fn above(&self, y: f64) -> usize {
-        self.at(y + 0.1 * SNAP)
-    }
-
-    fn below(&self, y: f64) -> usize {
-        self.at(y - 0.1 * SNAP)
-    }
-}
-
-fn trapezoid(conductor: &Conductor, scale: f64, stack: &Stack) -> Trapezoid {
-    let metres = |length: crate::units::Length| length.to_metres() / scale;
-    let (centre, foot) = (metres(conductor.centre), metres(conductor.foot));
-    let half = |width| (centre - 0.5 * metres(width), centre + 0.5 * metres(width));
-    let snapped = stack.snap(foot);
-    let top = if conductor.thickness.to_nm() > 0.0 { stack.snap(foot + metres(conductor.thickness)) } else { snapped };
-    Trapezoid {
-        ground: conductor.net == Net::Ground,
-        foot: snapped,
-        top,
-        foot_span: half(conductor.foot_width),
-        top_span: half(conductor.top_width),
-    }
 }
 
 fn placed(section: &Section, stack: &Stack, conductors: &[Trapezoid]) -> Result<(), Undetermined> {
@@ -332,7 +141,7 @@ impl Outline {
     /// Draws a section's outline; `whole` draws both halves even of a symmetric one.
     pub fn new(section: &Section, whole: bool) -> Result<Self, Undetermined> {
         section.check()?;
-        let upright = if section.plane_above && !section.plane_below { &turned(section) } else { section };
+        let upright = if section.plane_above && !section.plane_below { &section.turned() } else { section };
         if upright.conductors.len() > MOST_CONDUCTORS || upright.layers.len() > MOST_CONDUCTORS {
             return Err(Undetermined::TooIntricate);
         }
@@ -342,7 +151,7 @@ impl Outline {
         let scale = if height > 0.0 { height } else { widest };
         let stack = Stack::new(upright, scale);
         let conductors: Vec<Trapezoid> =
-            upright.conductors.iter().map(|conductor| trapezoid(conductor, scale, &stack)).collect();
+            upright.conductors.iter().map(|conductor| Trapezoid::new(conductor, scale, &stack)).collect();
         placed(upright, &stack, &conductors)?;
         let planes = match (upright.plane_below, upright.plane_above) {
             (true, true) => Planes::Two(stack.height()),
@@ -584,52 +393,4 @@ impl Outline {
             }
         }
     }
-}
-
-/// The conductors' corners, each with the length that rules the panels there: its shorter side, or the way to the
-/// nearest corner of another conductor.
-fn metal_corners(conductors: &[Trapezoid], stack: &Stack) -> Vec<Corner> {
-    let permittivity = |number: usize| stack.dielectrics.get(number).map_or(1.0, |dielectric| dielectric.permittivity);
-    let mut corners = Vec::new();
-    for (which, conductor) in conductors.iter().enumerate() {
-        let points = conductor.corners();
-        let [foot_left, foot_right, top_right, top_left] = points;
-        let strip = conductor.top <= conductor.foot;
-        let (left, right) = ((top_left - foot_left).norm(), (top_right - foot_right).norm());
-        let (foot, top) = ((foot_right - foot_left).norm(), (top_right - top_left).norm());
-        let own = if strip { [foot; 4] } else { [foot.min(left), foot.min(right), top.min(right), top.min(left)] };
-        let angles = conductor.angles();
-        for (number, ((at, own), angle)) in points.into_iter().zip(own).zip(angles).enumerate() {
-            if strip && number > 1 {
-                break;
-            }
-            let is_foot = number < 2;
-            let others = conductors.iter().enumerate().filter(|(other, _)| *other != which);
-            let length =
-                others.flat_map(|(_, other)| other.corners()).fold(own, |least, other| least.min((other - at).norm()));
-            let (below, above) = (permittivity(stack.below(at.im)), permittivity(stack.above(at.im)));
-            let power = if is_foot { wedge(angle, below, above) } else { wedge(angle, above, below) };
-            corners.push(Corner { at, length, sharp: if strip { Sharp::Edge } else { Sharp::Metal(power) } });
-        }
-    }
-    corners
-}
-
-/// The least power of the distance with which the potential goes at a metal corner of an inner `angle`, outside which
-/// a dielectric fills the half circle along one side (`half`) and another the rest: with both walls at one potential
-/// `sin(power · angle)` on either side must join, `half · cot(power π) = -rest · cot(power (π - angle))`.
-fn wedge(angle: f64, half: f64, rest: f64) -> f64 {
-    use std::f64::consts::PI;
-    let other = (PI - angle).max(1e-3);
-    let (mut low, mut high): (f64, f64) = (0.5, 1.0);
-    for _ in 0..40 {
-        let middle = 0.5 * (low + high);
-        let balance = half / (middle * PI).tan() + rest / (middle * other).tan();
-        if balance > 0.0 {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    low
 }

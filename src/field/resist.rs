@@ -7,10 +7,11 @@
 use super::complex::Complex;
 use super::fill::Parity;
 use super::gauss;
-use super::outline::{Face, Kind, Outline, Planes, Trapezoid};
+use super::outline::{Face, Kind, Outline, Planes};
 use super::square::Square;
 use super::steep;
 use super::system::{Answer, Part};
+use super::trapezoid::Trapezoid;
 use std::f64::consts::PI;
 
 /// `∮ s_i s_j` by surface, per unit of length of the section's scale.

@@ -111,6 +111,25 @@ impl Section {
         self.conductors.iter().filter(|conductor| conductor.net == Net::Signal).count()
     }
 
+    /// The section turned over.
+    pub(super) fn turned(&self) -> Self {
+        let height: Length = self.layers.iter().map(|layer| layer.thickness).sum();
+        let turn = |conductor: &Conductor| Conductor {
+            foot: height - conductor.foot - conductor.thickness,
+            foot_width: conductor.top_width,
+            top_width: conductor.foot_width,
+            ..*conductor
+        };
+        Self {
+            layers: self.layers.iter().rev().copied().collect(),
+            plane_below: self.plane_above,
+            plane_above: self.plane_below,
+            mask_above: self.mask_below,
+            mask_below: self.mask_above,
+            conductors: self.conductors.iter().map(turn).collect(),
+        }
+    }
+
     /// Refuses what can't be a section.
     pub(super) fn check(&self) -> Result<(), Undetermined> {
         for layer in &self.layers {

@@ -85,29 +85,6 @@ pub fn solve(section: &Section, options: &Options) -> Result<Solution, Undetermi
     Err(Undetermined::Unconverged { error: best, allowed: options.accuracy })
 }
 
-/// Solves a section at one level, without an error estimate: for tests of the method.
-#[doc(hidden)]
-pub fn solve_at(section: &Section, options: &Options, level: usize, whole: bool) -> Result<Solution, Undetermined> {
-    let outline = Outline::new(section, whole)?;
-    let level = LEVELS.get(level).copied().ok_or(Undetermined::TooIntricate)?;
-    collect(&outline, &system::solve(&outline, level)?, options)
-}
-
-#[doc(hidden)]
-pub fn solve_custom(
-    section: &Section,
-    options: &Options,
-    degree: usize,
-    corner: f64,
-    soft: f64,
-    slope: f64,
-    whole: bool,
-) -> Result<Solution, Undetermined> {
-    let outline = Outline::new(section, whole)?;
-    let level = Level { degree, grading: Grading { corner, soft, slope } };
-    collect(&outline, &system::solve(&outline, level)?, options)
-}
-
 /// Puts the parts of an answer together into matrices of all signals.
 fn collect(outline: &Outline, answer: &Answer, options: &Options) -> Result<Solution, Undetermined> {
     let numbers: Vec<Option<usize>> = outline
@@ -144,7 +121,7 @@ fn collect(outline: &Outline, answer: &Answer, options: &Options) -> Result<Solu
     } else {
         None
     };
-    let area = |shape: &super::outline::Trapezoid| {
+    let area = |shape: &super::trapezoid::Trapezoid| {
         let (foot, top) = (shape.foot_span.1 - shape.foot_span.0, shape.top_span.1 - shape.top_span.0);
         0.5 * (foot + top) * (shape.top - shape.foot) * outline.scale * outline.scale
     };
