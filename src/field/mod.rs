@@ -20,6 +20,7 @@ mod mesh;
 mod modes;
 mod outline;
 mod panel;
+mod planes;
 mod quantity;
 mod reflection;
 mod resist;
