@@ -43,19 +43,15 @@ pub struct Factors {
 }
 
 /// Columns eliminated together: more of them means fewer walks through memory.
-const STEP: usize = 8;
+const STEP: usize = 4;
 
 /// Adds `-Σ factor·row` for all rows of a block at once.
 #[inline]
 fn subtract_block(target: &mut [f64], factors: [f64; STEP], sources: [&[f64]; STEP]) {
-    let [a, b, c, d, e, f, g, h] = factors;
-    let [one, two, three, four, five, six, seven, eight] = sources;
-    let first = one.iter().zip(two).zip(three).zip(four);
-    let second = five.iter().zip(six).zip(seven).zip(eight);
-    for ((target, (((one, two), three), four)), (((five, six), seven), eight)) in
-        target.iter_mut().zip(first).zip(second)
-    {
-        *target -= ((a * one + b * two) + (c * three + d * four)) + ((e * five + f * six) + (g * seven + h * eight));
+    let [a, b, c, d] = factors;
+    let [one, two, three, four] = sources;
+    for ((((target, one), two), three), four) in target.iter_mut().zip(one).zip(two).zip(three).zip(four) {
+        *target -= (a * one + b * two) + (c * three + d * four);
     }
 }
 

@@ -58,7 +58,7 @@ const CHANGE: f64 = 0.6;
 /// Meshes can agree by luck: no mesh is believed to be more than this many times better than the one before,
 const GAIN: f64 = 8.0;
 /// nor better than this (by level).
-const FLOORS: [f64; 4] = [1.0, 1.5e-3, 4e-4, 1.5e-4];
+const FLOORS: [f64; 4] = [1.0, 2e-3, 5e-4, 2e-4];
 /// The same part for resistance, where the first mesh is 7 to 10 % off and the second less than 0.5 %.
 const CROWDING_CHANGE: f64 = 0.2;
 

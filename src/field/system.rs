@@ -282,3 +282,52 @@ fn filling(
     }
     filling
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::field::complex::Complex;
+    use crate::field::corner::{Corner, Sharp};
+    use crate::field::outline::{Face, Piece};
+    use crate::field::trapezoid::Trapezoid;
+
+    /// A round wire over a plane, h/a = 2: C/ε0 = 2π/acosh 2, exact. Drawn as an inscribed polygon, whose area and
+    /// perimeter are a little small. No section of a board has such an outline, so it is not made from one.
+    #[test]
+    fn round_wire_over_a_plane() {
+        let sides = 64;
+        let step = 2.0 * PI / f64::from(sides);
+        let at = |number: i32| Complex::new(0.0, 2.0) + Complex::new(0.0, step * f64::from(number)).exp();
+        let inner = PI - step;
+        let piece = |number: i32| Piece {
+            start: at(number),
+            end: at(number + 1),
+            kind: Kind::Side { conductor: 0, outside: 0, face: Face::Rest },
+            start_angle: Some(inner),
+            end_angle: Some(inner),
+        };
+        let corner =
+            |number: i32| Corner { at: at(number), length: 2.0 * (0.5 * step).sin(), sharp: Sharp::Metal(1.0) };
+        let outline = Outline {
+            scale: 1.0,
+            planes: Planes::One,
+            conductors: vec![Trapezoid {
+                ground: false,
+                foot: 1.0,
+                top: 3.0,
+                foot_span: (-1.0, 1.0),
+                top_span: (-1.0, 1.0),
+            }],
+            mirror: None,
+            dielectrics: vec![crate::field::Dielectric::AIR],
+            pieces: (0..sides).map(piece).collect(),
+            corners: (0..sides).map(corner).collect(),
+        };
+        let level = Level { degree: 2, grading: Grading { corner: 0.5, soft: 1.0, slope: 1.5 } };
+        let answer = solve(&outline, level).unwrap();
+        let found = answer.parts[0].capacitance.get(0, 0);
+        let exact = 2.0 * PI / 2f64.acosh();
+        assert!((4.770_984 - exact).abs() < 1e-6);
+        assert!((found / exact - 1.0).abs() < 0.001, "{found} against {exact}");
+    }
+}

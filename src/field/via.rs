@@ -119,7 +119,9 @@ impl Barrel {
     }
 
     /// What a pad within the antipad of one plane adds to the barrel's capacitance: the coaxial part over the plane's
-    /// thickness, and the field that bulges out on both sides.
+    /// thickness, and the field that bulges out on both sides. Own fit to an axisymmetric solution: within 3 % where the
+    /// gap between planes is about half the antipad's radius, up to 13 % high for gaps of a quarter and of two radii;
+    /// pads that cover less than a third of the ring up to 30 % high, which is a few femtofarads.
     ///
     /// # Errors
     /// `BadValue` if the pad does not lie between barrel and antipad.

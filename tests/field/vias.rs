@@ -90,6 +90,20 @@ fn pads() {
     for (radius, pf) in [(0.20, 0.0187), (0.25, 0.0482), (0.30, 0.1130)] {
         near(barrel.pad_capacitance(mm(radius)).unwrap().to_pf(), pf, 5.0);
     }
+    // Other gaps, planes and antipads: another axisymmetric finite-volume solution, which also has the values above.
+    for (radius, antipad, gap, plane, pad, pf) in [
+        (0.125, 0.35, 0.1, 0.035, 0.2375, 0.034_19),
+        (0.125, 0.35, 0.5, 0.035, 0.305, 0.123_51),
+        (0.125, 0.35, 0.2, 0.0175, 0.2375, 0.032_37),
+        (0.1, 0.3, 0.2, 0.035, 0.23, 0.061_69),
+        (0.15, 0.45, 0.2, 0.035, 0.345, 0.077_56),
+        (0.1, 0.45, 0.15, 0.0175, 0.3275, 0.057_78),
+        (0.15, 0.4, 0.8, 0.035, 0.35, 0.132_34),
+    ] {
+        let barrel =
+            Barrel { radius: mm(radius), antipad: mm(antipad), permittivity: 4.0, gap: mm(gap), plane: mm(plane) };
+        near(barrel.pad_capacitance(mm(pad)).unwrap().to_pf(), pf, 13.5);
+    }
     assert!(barrel.pad_capacitance(mm(0.125)).unwrap().to_pf() < 1e-12);
     assert!(barrel.pad_capacitance(mm(0.35)).is_err() && barrel.pad_capacitance(mm(0.1)).is_err());
 }
