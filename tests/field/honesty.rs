@@ -12,21 +12,26 @@ impl Dice {
         f64::from(u32::try_from(self.0 >> 32).unwrap()) / 4_294_967_296.0
     }
 
+    fn below(&mut self, count: u32) -> u32 {
+        let roll = self.roll() * f64::from(count);
+        (1..count).filter(|&number| f64::from(number) <= roll).map(|_| 1).sum()
+    }
+
     /// Between two lengths, evenly in their ratio.
     fn between(&mut self, low: f64, high: f64) -> f64 {
         low * (high / low).powf(self.roll())
     }
 }
 
-/// Sections of seven kinds as boards have them: bare, coated, one and two dielectrics between planes, coplanar, broadside,
-/// embedded.
+/// Sections of ten kinds as boards have them: bare, coated, one and two dielectrics between planes, coplanar, broadside,
+/// embedded, over a plane that ends, over a plane with a void, without a plane.
 fn random(kind: u32, dice: &mut Dice) -> Section {
     let (height, thickness) = (dice.between(0.05, 0.4), dice.between(0.012, 0.07));
     let even = dice.roll() < 0.5;
     let (width, gap) = (dice.between(0.07, 0.5), dice.between(0.07, 0.6));
     let etch = 0.5 * dice.roll() * thickness;
     let (one, two) = (2.8 + 2.0 * dice.roll(), 2.8 + 2.0 * dice.roll());
-    let count = if kind == 5 { 1 } else { 1 + (dice.roll() * 4.0).floor().min(3.0) as u32 };
+    let count = if kind == 5 { 1 } else { 1 + dice.below(4) };
     let mut section = Section { plane_below: true, ..Section::default() };
     let mut right = 0.0;
     let put = |section: &mut Section, left: f64, foot: f64, width: f64, is_ground: bool| {
@@ -67,7 +72,26 @@ fn random(kind: u32, dice: &mut Dice) -> Section {
             let left = section.conductors[0].centre.to_mm() - 0.5 * width + shift;
             put(&mut section, left, height + thickness + gap, width, false);
         }
-        _ => section.layers = vec![layer(height, one), layer(thickness + above, two)],
+        6 => section.layers = vec![layer(height, one), layer(thickness + above, two)],
+        7 | 8 => {
+            // The near plane is metal of its own over the next solid one.
+            section.layers = vec![layer(above + 0.018 + height, one)];
+            for conductor in &mut section.conductors {
+                conductor.foot = mm(above + 0.018 + height);
+            }
+            let (edge, void) = (right * dice.roll(), dice.between(0.05, 1.0));
+            section.conductors.push(ground(edge - 1.5, above, 3.0, 0.018));
+            if kind == 8 {
+                section.conductors.push(ground(edge + void + 1.5, above, 3.0, 0.018));
+            }
+        }
+        _ => {
+            section.layers = vec![layer(height, one)];
+            section.plane_below = false;
+            let slot = dice.between(0.08, 0.3);
+            put(&mut section, -slot - 1.5, height, 1.5, true);
+            put(&mut section, right, height, 1.5, true);
+        }
     }
     section
 }
@@ -88,14 +112,14 @@ fn error(solution: &Solution, best: &Solution) -> f64 {
         .max(difference(solution.air_capacitance(), best.air_capacitance()))
 }
 
-/// Against a much finer solution. A told error that is ten times too large would be as useless as one too small, so its
-/// middle is held too.
+/// Against a much finer solution. A told error far too large would be as useless as one too small, so its middle is held
+/// too, where the told one is not the floor that no mesh goes below.
 #[test]
 fn told_errors_cover_true_ones() {
     let mut told_over_true = Vec::new();
-    for kind in 0..7 {
+    for kind in 0..10 {
         let mut dice = Dice(1000 + u64::from(kind));
-        for number in 0..6 {
+        for number in 0..if kind < 7 { 4 } else { 2 } {
             let section = random(kind, &mut dice);
             let quick = solve(&section, &Options { resistance: false, ..Options::default() });
             let best = solve(&section, &Options { resistance: false, accuracy: 7e-4, ..Options::default() });
@@ -106,12 +130,12 @@ fn told_errors_cover_true_ones() {
                 "kind {kind}, number {number}: told {}, true {off}\n{section:?}",
                 quick.error()
             );
-            if quick.unknowns() < best.unknowns() {
+            if quick.unknowns() < best.unknowns() && quick.error() > 2.1e-3 {
                 told_over_true.push(quick.error() / off);
             }
         }
     }
-    assert!(told_over_true.len() >= 25, "only {} sections could be judged", told_over_true.len());
+    assert!(told_over_true.len() >= 10, "only {} sections could be judged", told_over_true.len());
     told_over_true.sort_by(f64::total_cmp);
     let middle = told_over_true[told_over_true.len() / 2];
     assert!((1.0..12.0).contains(&middle), "in the middle the told error is {middle} times the true one");
