@@ -174,7 +174,8 @@ fn open(facts: &Facts<'_>, rule: &Rule, connection: &Connection, verdict: &mut V
         Some(Break { gap, .. }) if gap.distance <= 0.0 => {
             Message::new("{net} is open: {parts} parts that lie above each other without a via")
         }
-        Some(_) | None => Message::new("{net} is open: {parts} parts on different layers"),
+        Some(_) => Message::new("{net} is open: {parts} parts on different layers"),
+        None => Message::new("{net} is open: {parts} parts"),
     }
     .with("net", net)
     .with("parts", Quantity::Count(parts));

@@ -27,6 +27,7 @@ mod length;
 pub mod mismatch;
 mod neck;
 mod open;
+mod open_break;
 pub mod pair;
 pub mod pair_coupling;
 pub mod pair_evidence;

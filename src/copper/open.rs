@@ -1,8 +1,10 @@
 //! Opens: nets whose pads lie on several islands.
 
-use super::{IslandId, Islands, Item, ItemId, ItemRef, Items};
+use super::{IslandId, Islands, ItemId, ItemRef, Items, open_break};
 use crate::board::{Board, LayerId, NetId, PadId};
 use crate::geometry::{Gap, Point};
+use crate::table::Id;
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -62,18 +64,15 @@ pub(super) fn connections(board: &Board, items: &Items<'_>, islands: &Islands) -
     let mut pads: Vec<Vec<PadId>> = vec![Vec::new(); board.nets.len()];
     for (id, pad) in board.pads.iter().filter(|(_, pad)| pad.net.is_some()) {
         if items.of(ItemRef::Pad(id)).next().is_some()
-            && let Some(own) = pads.get_mut(crate::table::Id::index(pad.net))
+            && let Some(own) = pads.get_mut(pad.net.index())
         {
             own.push(id);
         }
     }
     let jumpers = Jumpers::new(board);
-    (0u32..)
-        .map(crate::table::Id::from_row)
-        .zip(pads)
-        .filter(|(_, pads)| pads.len() > 1)
-        .map(|(net, pads)| connection(board, (items, islands), &jumpers, net, pads))
-        .collect()
+    let nets: Vec<(NetId, Vec<PadId>)> =
+        (0u32..).map(NetId::from_row).zip(pads).filter(|(_, pads)| pads.len() > 1).collect();
+    nets.into_par_iter().map(|(net, pads)| connection(board, (items, islands), &jumpers, net, pads)).collect()
 }
 
 fn connection(
@@ -99,8 +98,8 @@ fn connection(
     drop_far_sides(&mut parts);
     // Order by what is drawn, not by its order in the file.
     parts.sort_by_cached_key(|part| (Reverse(part.pads.len()), first_place(board, part)));
-    if parts.len() > 1 {
-        locate(items, islands, net, &mut parts, &strays);
+    for part in parts.iter_mut().skip(1).take(BREAKS) {
+        part.nearest = open_break::nearest(items, islands, net, &part.islands);
     }
     Connection { net, pads, parts, strays }
 }
@@ -129,67 +128,6 @@ fn drop_far_sides(parts: &mut Vec<Part>) {
 
 fn first_place(board: &Board, part: &Part) -> Option<(Point, String)> {
     part.pads.iter().filter_map(|&pad| board.pads.get(pad)).map(|pad| (pad.at, pad.number.clone())).min()
-}
-
-/// Finds the nearest other copper of the net for each part but the first.
-fn locate(items: &Items<'_>, islands: &Islands, net: NetId, parts: &mut [Part], strays: &[IslandId]) {
-    let copper = |of: &[IslandId]| -> Vec<ItemId> {
-        let all = of.iter().filter_map(|&island| islands.get(island)).flat_map(|island| &island.items);
-        all.copied().filter(|&item| items.get(item).is_some_and(|item| item.net == net)).collect()
-    };
-    let own: Vec<Vec<ItemId>> = parts.iter().map(|part| copper(&part.islands)).collect();
-    let stray = copper(strays);
-    for (at, part) in parts.iter_mut().enumerate().skip(1).take(BREAKS) {
-        let Some(mine) = own.get(at) else { continue };
-        let others = own.iter().enumerate().filter(|(other, _)| *other != at).flat_map(|(_, items)| items);
-        part.nearest = nearest(items, mine, &others.chain(&stray).copied().collect::<Vec<_>>());
-    }
-}
-
-/// The nearest pair of two sets of items: of one layer, or tracks, vias and pads across layers (0 there means that a via
-/// is missing); else whatever there is.
-fn nearest(items: &Items<'_>, ones: &[ItemId], others: &[ItemId]) -> Option<Break> {
-    let fill = |item: &Item<'_>| matches!(item.source, ItemRef::Fill(_));
-    nearest_of(items, ones, others, |one, other| one.layer == other.layer || !(fill(one) || fill(other)))
-        .or_else(|| nearest_of(items, ones, others, |_, _| true))
-}
-
-/// The nearest pair that may be paired: by distance, then items of one layer before others, then by place.
-fn nearest_of(
-    items: &Items<'_>,
-    ones: &[ItemId],
-    others: &[ItemId],
-    may_pair: impl Fn(&Item<'_>, &Item<'_>) -> bool,
-) -> Option<Break> {
-    let pairs = || {
-        ones.iter().filter_map(|&one| Some((one, items.get(one)?))).flat_map(|(one, first)| {
-            others
-                .iter()
-                .filter_map(|&other| Some((other, items.get(other)?)))
-                .filter(|(_, second)| may_pair(first, second))
-                .map(move |(other, second)| (first.envelope.distance(second.envelope), (one, first), (other, second)))
-        })
-    };
-    // The gap of the pair with the nearest boxes bounds the search: only pairs with boxes as near are measured.
-    let (_, (one, _), (other, _)) = pairs().min_by(|one, other| one.0.total_cmp(&other.0))?;
-    let mut bound = items.gap(one, other)?.distance;
-    let mut best: Option<Break> = None;
-    for (apart, (one, first), (other, second)) in pairs() {
-        if apart > bound {
-            continue;
-        }
-        let Some(gap) = items.gap(one, other).filter(|gap| gap.distance <= bound) else { continue };
-        bound = gap.distance;
-        let found = Break { one, other, gap, layers: (first.layer, second.layer) };
-        let key = |at: &Break| (at.layers.0 != at.layers.1, at.gap.from.to_point(), at.layers, at.one, at.other);
-        let better = best.is_none_or(|best| {
-            found.gap.distance.total_cmp(&best.gap.distance).then_with(|| key(&found).cmp(&key(&best))).is_lt()
-        });
-        if better {
-            best = Some(found);
-        }
-    }
-    best
 }
 
 /// Pads that a part joins inside itself.
