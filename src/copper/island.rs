@@ -96,7 +96,7 @@ impl Copper<'_> {
 
     /// Pairs of nets that copper joins, in net order.
     pub fn shorts(&self) -> &[Short] {
-        self.joining.shorts.get_or_init(|| short::shorts(self.items(), self.islands()))
+        self.joining.shorts.get_or_init(|| short::shorts(self.board, self.items(), self.islands()))
     }
 }
 

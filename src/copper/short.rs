@@ -1,7 +1,7 @@
 //! Shorts: copper that joins two nets.
 
 use super::{Contact, Islands, ItemId, Items};
-use crate::board::NetId;
+use crate::board::{Board, NetId};
 use std::collections::BTreeMap;
 
 /// Two nets that copper joins.
@@ -16,7 +16,7 @@ pub struct Short {
 }
 
 /// The shorts of a board, by pairs of nets that meet.
-pub(super) fn shorts(items: &Items<'_>, islands: &Islands) -> Vec<Short> {
+pub(super) fn shorts(board: &Board, items: &Items<'_>, islands: &Islands) -> Vec<Short> {
     let net = |item: ItemId| items.get(item).map_or_else(NetId::none, |item| item.net);
     let mut found: BTreeMap<(NetId, NetId), Short> = BTreeMap::new();
     for contact in &islands.shorts {
@@ -29,14 +29,13 @@ pub(super) fn shorts(items: &Items<'_>, islands: &Islands) -> Vec<Short> {
         short.contacts.sort_unstable_by_key(|contact| (contact.at, contact.one, contact.other));
     }
     for bridge in &islands.bridges {
-        let pairs = bridge.nets.iter().zip(&bridge.contacts);
-        for ((&one, first), (&other, second)) in pairs.clone().zip(pairs.skip(1)) {
+        // Neighbours in the order of names, which the file's order does not change.
+        let mut ends: Vec<(NetId, &Contact)> = bridge.nets.iter().copied().zip(&bridge.contacts).collect();
+        ends.sort_by_key(|&(net, _)| board.nets.name(net));
+        for (&(one, first), &(other, second)) in ends.iter().zip(ends.iter().skip(1)) {
             let loose = if net(second.one).is_some() { second.other } else { second.one };
-            found.entry((one, other)).or_insert_with(|| Short {
-                nets: (one, other),
-                contacts: vec![*first, *second],
-                through: Some(loose),
-            });
+            let nets = (one.min(other), one.max(other));
+            found.entry(nets).or_insert_with(|| Short { nets, contacts: vec![*first, *second], through: Some(loose) });
         }
     }
     found.into_values().collect()

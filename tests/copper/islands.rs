@@ -221,6 +221,34 @@ fn copper_without_net_takes_the_net_it_touches() {
     assert!(short.through.is_some());
 }
 
+/// Copper without net across three nets: which pairs are named does not depend on the order of nets in the file.
+#[test]
+fn a_bridge_over_three_nets_is_named_by_name() {
+    for order in [["A", "B", "C"], ["C", "A", "B"], ["B", "C", "A"]] {
+        let mut drawn = Drawn::new("bridge", Stack::two());
+        for name in order {
+            drawn.net(name);
+        }
+        for (name, y) in [("A", 1.0), ("B", 2.0), ("C", 3.0)] {
+            drawn.track(name, "F.Cu", W, &[(1.0, y), (5.0, y)]);
+        }
+        drawn.track("", "F.Cu", W, &[(3.0, 0.5), (3.0, 3.5)]);
+        let board = board(&drawn);
+        let copper = Copper::new(&board);
+        let mut pairs: Vec<String> = copper
+            .shorts()
+            .iter()
+            .map(|short| {
+                let mut names = [short.nets.0, short.nets.1].map(|net| board.nets.name(net));
+                names.sort_unstable();
+                names.concat()
+            })
+            .collect();
+        pairs.sort();
+        assert_eq!(pairs, ["AB", "BC"]);
+    }
+}
+
 /// Letters are left out: their outline is a guess.
 #[test]
 fn letters_join_nothing() {
