@@ -18,6 +18,9 @@ crate::declare_check! {
     /// between the largest of these parts and each of the others are matched, one set for each. Otherwise only nets with
     /// two pads are measured, and the others are unchecked.
     ///
+    /// With `per = "link"` only members that join the same two parts are matched with each other; legs of a pair that end
+    /// on parts of their own, such as capacitors, go by the part that they share. Without it the whole group is one set.
+    ///
     /// `against = "longest"` (if not stated) takes the longest member of the set, so the value of the shortest one is the
     /// spread; `"shortest"` and `"median"` take that member; `target = "24.5 mm"` a stated length.
     ///
@@ -26,8 +29,8 @@ crate::declare_check! {
     ///
     /// # How to read a finding
     /// The finding names the member, how much it differs from which other, and both lengths. `unchecked` means that a
-    /// member has no route, or that barrels differ and the stackup does not state their heights: barrels between the same
-    /// layers cancel and need no stackup.
+    /// member has no route, or that barrels differ and the stackup does not state their heights. Barrels between the same
+    /// layers cancel and need no stackup; and no barrel is higher than the board is thick, which may be enough to tell.
     ///
     /// # How to correct it
     /// Lengthen the shorter members near where the difference arises, or shorten the longest. Match byte by byte, not
@@ -50,6 +53,12 @@ crate::declare_check! {
                 about: "the member that the others are held against; the longest if not stated",
             },
             Parameter {
+                key: "per",
+                kind: ParameterKind::Word(&["group", "link"]),
+                about: "whether all members of the group are matched, or those that join the same parts; the group if \
+                        not stated",
+            },
+            Parameter {
                 key: "target",
                 kind: ParameterKind::Quantity(&[Dimension::Length]),
                 about: "a length to hold every member against, instead of another member",
@@ -66,7 +75,8 @@ fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
 }
 
 fn group_verdicts(facts: &Facts<'_>, rule: &Rule, group: &Selection) -> Vec<Verdict> {
-    let found = members(facts, group);
+    let by_link = word(rule, "per") == Some("link");
+    let found = members(facts, group, by_link);
     let mut verdicts: Vec<Verdict> = found
         .missing
         .into_iter()
@@ -102,6 +112,13 @@ enum Reference<'m> {
     Target(Length),
 }
 
+fn word<'r>(rule: &'r Rule, key: &str) -> Option<&'r str> {
+    match rule.settings.get(key).map(|at| &at.value) {
+        Some(Setting::Word(word)) => Some(word),
+        _ => None,
+    }
+}
+
 fn set_verdicts(facts: &Facts<'_>, rule: &Rule, group: &Selection, set: &[Member]) -> Vec<Verdict> {
     let target = match rule.settings.get("target").map(|at| &at.value) {
         Some(Setting::Quantity(Quantity::Length(target))) => Some(*target),
@@ -111,21 +128,53 @@ fn set_verdicts(facts: &Facts<'_>, rule: &Rule, group: &Selection, set: &[Member
         Some(target) => Some(Reference::Target(target)),
         None => reference(rule, set),
     };
-    let Some(reference) = reference else {
-        let missing = Message::new(
-            "the barrels of {group} differ and their heights are not known, so no member is known to be the longest",
-        )
-        .with("group", group.group.as_str());
-        return set
-            .iter()
-            .map(|member| Verdict {
-                place: Some(pad_place(facts, member.pads.0, Message::new("this member"))),
-                layers: member.layers,
-                ..verdict(member.subject.clone(), Outcome::Unchecked { missing: missing.clone() }, missing.clone())
-            })
-            .collect();
+    match reference {
+        Some(reference) => set.iter().map(|member| member_verdict(facts, rule, group, member, &reference)).collect(),
+        None => set.iter().map(|member| bounded(facts, rule, group, member, set)).collect(),
+    }
+}
+
+/// A verdict where barrels of unknown height differ: no barrel is higher than the board is thick.
+fn bounded(facts: &Facts<'_>, rule: &Rule, group: &Selection, member: &Member, set: &[Member]) -> Verdict {
+    let place = Some(pad_place(facts, member.pads.0, Message::new("this member")));
+    let layers = set.iter().fold(member.layers, |layers, other| layers.or(other.layers));
+    let sign = match word(rule, "against") {
+        None | Some("longest") => Some(1.0),
+        Some("shortest") => Some(-1.0),
+        Some(_) => None,
     };
-    set.iter().map(|member| member_verdict(facts, rule, group, member, &reference)).collect()
+    if let (Some(thickness), Some(sign)) = (facts.board.thickness, sign) {
+        let others = set.iter().map(|other| {
+            let (least, most) = other.measure.bounds(&member.measure, thickness.to_nm());
+            if sign > 0.0 { (least, most) } else { (-most, -least) }
+        });
+        let (least, most) =
+            others.fold((0.0f64, 0.0f64), |(least, most), (low, high)| (least.max(low), most.max(high)));
+        // The most that it can be tells of a pass, the least of a failure.
+        for (value, most) in [(most, true), (least, false)] {
+            let value = Length::nm(value);
+            let (outcome, limit) = judge(rule, Quantity::Length(value), Sense::AtMost);
+            if matches!(outcome, Outcome::Pass) == most {
+                let message = Message::new(match (most, sign > 0.0) {
+                    (true, true) => "{member} is at most {value} shorter than the longest of {group}, {whatever}",
+                    (false, true) => "{member} is at least {value} shorter than the longest of {group}, {whatever}",
+                    (true, false) => "{member} is at most {value} longer than the shortest of {group}, {whatever}",
+                    (false, false) => "{member} is at least {value} longer than the shortest of {group}, {whatever}",
+                })
+                .with("member", member.subject.name.as_str())
+                .with("value", value)
+                .with("group", group.group.as_str())
+                .with("whatever", super::Value::Word("whatever heights its barrels have within the board"));
+                let value = Some(Quantity::Length(value));
+                return Verdict { value, limit, place, layers, ..verdict(member.subject.clone(), outcome, message) };
+            }
+        }
+    }
+    let missing =
+        Message::new("the barrels of {group} differ and their heights are not known: the board has no stackup")
+            .with("group", group.group.as_str());
+    let outcome = Outcome::Unchecked { missing: missing.clone() };
+    Verdict { place, layers, ..verdict(member.subject.clone(), outcome, missing) }
 }
 
 /// The member that the rule names; `None` if the members can't be put in order.
@@ -134,14 +183,10 @@ fn reference<'m>(rule: &Rule, set: &'m [Member]) -> Option<Reference<'m>> {
     let mut order: Vec<(f64, &Member)> =
         set.iter().map(|member| Some((member.measure.longer_than(&first.measure)?, member))).collect::<Option<_>>()?;
     order.sort_by(|one, other| one.0.total_cmp(&other.0).then_with(|| one.1.subject.cmp(&other.1.subject)));
-    let word = match rule.settings.get("against").map(|at| &at.value) {
-        Some(Setting::Word(word)) => word.as_str(),
-        _ => "longest",
-    };
-    let (at, word) = match word {
-        "shortest" => (0, "the shortest"),
+    let (at, word) = match word(rule, "against") {
+        Some("shortest") => (0, "the shortest"),
         // Of an even number the longer of the two in the middle.
-        "median" => (order.len() / 2, "the median"),
+        Some("median") => (order.len() / 2, "the median"),
         _ => (order.len() - 1, "the longest"),
     };
     order.get(at).map(|(_, member)| Reference::Member(member, word))

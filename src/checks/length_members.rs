@@ -44,6 +44,20 @@ impl Measure {
         }
         (self.barrels == other.barrels).then_some(self.planar - other.planar)
     }
+
+    /// The least and the most that this can be longer, in nanometres, if no barrel is higher than the board is thick.
+    pub fn bounds(&self, other: &Self, thickness: f64) -> (f64, f64) {
+        if let Some(known) = self.longer_than(other) {
+            return (known, known);
+        }
+        let count = |measure: &Self, span| measure.barrels.get(&span).copied().unwrap_or(0.0);
+        let spans: BTreeSet<_> = self.barrels.keys().chain(other.barrels.keys()).copied().collect();
+        let planar = self.planar - other.planar;
+        spans.into_iter().fold((planar, planar), |(least, most), span| {
+            let more = (count(self, span) - count(other, span)) * thickness;
+            (least + more.min(0.0), most + more.max(0.0))
+        })
+    }
 }
 
 /// One member with the routes that count.
@@ -93,8 +107,8 @@ impl Source<'_> {
     }
 }
 
-/// The members of a group with their lengths.
-pub(super) fn members(facts: &Facts<'_>, group: &Selection) -> Members {
+/// The members of a group with their lengths. With `by_link` only members that join the same parts are in one set.
+pub(super) fn members(facts: &Facts<'_>, group: &Selection, by_link: bool) -> Members {
     let nets = group.nets.iter().map(|&net| Source::Net(net));
     let sources: Vec<Source<'_>> = nets.chain(group.pairs.iter().map(Source::Pair)).collect();
     let mut found = Members::default();
@@ -109,6 +123,15 @@ pub(super) fn members(facts: &Facts<'_>, group: &Selection) -> Members {
             }
         }
     }
+    if by_link {
+        for (ends, sources) in links(facts, &joined) {
+            match ends {
+                Ends::Parts(one, other) => found.add_set(facts, &sources, |net| between(facts, net, one, other)),
+                Ends::Only(_) => found.add_set(facts, &sources, |net| only(facts, net)),
+            }
+        }
+        return found;
+    }
     let targets = common_parts(facts, &joined);
     match targets.split_first() {
         Some((&root, others)) if !others.is_empty() => {
@@ -119,6 +142,53 @@ pub(super) fn members(facts: &Facts<'_>, group: &Selection) -> Members {
         _ => found.add_set(facts, &joined, |net| only(facts, net)),
     }
     found
+}
+
+/// What the members of a link have in common.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+enum Ends {
+    /// They run between these two parts.
+    Parts(FootprintId, FootprintId),
+    /// They have one way, between this part, or these, and others of their own (capacitors, say).
+    Only(Vec<FootprintId>),
+}
+
+/// Sources by what they join, in order of the parts' references. A net with several parts is in several links.
+fn links<'s, 'f>(facts: &Facts<'_>, sources: &[&'f Source<'s>]) -> Vec<(Ends, Vec<&'f Source<'s>>)> {
+    let mut links: BTreeMap<Ends, Vec<&Source<'_>>> = BTreeMap::new();
+    for source in sources {
+        let common = common_parts(facts, std::slice::from_ref(source));
+        if common.len() < 2 {
+            let own = if common.is_empty() { all_parts(facts, source) } else { common };
+            links.entry(Ends::Only(own)).or_default().push(source);
+            continue;
+        }
+        for (at, &one) in common.iter().enumerate() {
+            for &other in common.iter().skip(at + 1) {
+                links.entry(Ends::Parts(one, other)).or_default().push(source);
+            }
+        }
+    }
+    let name = |part: &FootprintId| {
+        facts.board.footprints.get(*part).map_or(String::new(), |footprint| footprint.reference.clone())
+    };
+    let mut links: Vec<_> = links.into_iter().collect();
+    links.sort_by_cached_key(|(ends, _)| match ends {
+        Ends::Parts(one, other) => (vec![name(one), name(other)], ends.clone()),
+        Ends::Only(parts) => (parts.iter().map(name).collect(), ends.clone()),
+    });
+    links
+}
+
+fn all_parts(facts: &Facts<'_>, source: &Source<'_>) -> Vec<FootprintId> {
+    let parts: BTreeSet<FootprintId> = source.nets().into_iter().flat_map(|net| parts_of(facts, net)).collect();
+    parts.into_iter().collect()
+}
+
+/// The parts that have a pad on a net.
+fn parts_of(facts: &Facts<'_>, net: NetId) -> BTreeSet<FootprintId> {
+    let pads = facts.copper.routes(net).pads.iter();
+    pads.filter_map(|&pad| facts.board.pads.get(pad)).map(|pad| pad.footprint).collect()
 }
 
 impl Members {
@@ -163,12 +233,9 @@ fn measured(facts: &Facts<'_>, source: &Source<'_>, routes: &[Route]) -> Result<
 
 /// The parts that every member reaches, the one with the most pads first, then by reference.
 fn common_parts(facts: &Facts<'_>, sources: &[&Source<'_>]) -> Vec<FootprintId> {
-    let parts_of = |net: NetId| -> BTreeSet<FootprintId> {
-        let pads = facts.copper.routes(net).pads.iter();
-        pads.filter_map(|&pad| facts.board.pads.get(pad)).map(|pad| pad.footprint).collect()
-    };
     let nets = sources.iter().flat_map(|source| source.nets());
-    let common = nets.map(parts_of).reduce(|one, other| one.intersection(&other).copied().collect());
+    let parts = nets.map(|net| parts_of(facts, net));
+    let common = parts.reduce(|one, other| one.intersection(&other).copied().collect());
     let mut size: BTreeMap<FootprintId, usize> = BTreeMap::new();
     for pad in facts.board.pads.values() {
         *size.entry(pad.footprint).or_default() += 1;

@@ -12,7 +12,8 @@ crate::declare_check! {
     /// # What is measured
     /// For every pad of a net, how far the route that leaves it stays narrower than its main width. The main width is
     /// the width with the greatest length: on the layer, if at least a quarter of the route's tracks run there, else on
-    /// the whole route. A track counts as narrow below 97 % of it. The neck is the length of narrow track from the pad's
+    /// the whole route. A track counts as narrow below 90 % of it: fabs make
+    /// widths to ±10 % at best. The neck is the length of narrow track from the pad's
     /// outline to the first track of main width; vias on the way do not end it. It is counted for each end by itself,
     /// never added to the neck of the other end. Where a teardrop makes the copper at least as wide as the main width,
     /// the track inside it is not narrow. The step from pad to track width is shown and not judged.
@@ -118,6 +119,7 @@ fn verdict(facts: &Facts<'_>, rule: &Rule, net: NetId, pad: PadId, found: Found)
         };
     }
     let failed = matches!(outcome, Outcome::Fail(_));
+    let measured = !matches!(outcome, Outcome::Unchecked { .. });
     let place = match &found.neck {
         Some(neck) => Place {
             span: ItemRef::Track(neck.track).span(facts.board),
@@ -135,8 +137,8 @@ fn verdict(facts: &Facts<'_>, rule: &Rule, net: NetId, pad: PadId, found: Found)
         check: NAME,
         subject: net_subject(facts, net, &[pad]),
         outcome,
-        value: Some(Quantity::Length(length)),
-        limit,
+        value: measured.then_some(Quantity::Length(length)),
+        limit: limit.filter(|_| measured),
         message: sentence(facts, pad, found.neck.as_ref(), found.entry.as_ref()),
         help: failed
             .then(|| Message::new("widen the track to its main width as soon as it has left the field of lands")),

@@ -4,7 +4,7 @@ use super::route_subject::{ends, layer_name, net_subject, nets, unchecked, unrou
 use super::{Facts, Message, Outcome, Place, Sense, Subject, Verdict, judge};
 use crate::board::{LayerSet, NetId};
 use crate::copper::{BarrelOf, BarrelStub, BarrelUse};
-use crate::rules::{Level, Parameter, ParameterKind, Rule, Setting};
+use crate::rules::{At, Level, Parameter, ParameterKind, Rule, Setting};
 use crate::units::{Dimension, Length, Quantity};
 
 crate::declare_check! {
@@ -28,8 +28,8 @@ crate::declare_check! {
     ///
     /// # How to read a finding
     /// The finding names the via, the layers its signal uses, the layer where its barrel ends, and the length between.
-    /// `unchecked` means that the stackup does not state a height that is needed; a barrel that is used from end to end
-    /// has no stub whatever the stackup.
+    /// `unchecked` means that the stackup does not state a height that is needed. Two cases need none: a barrel that is
+    /// used from end to end has no stub, and a stub is shorter than the thickness that the board states.
     ///
     /// # How to correct it
     /// Leave the via on the layer farthest from where the signal came in, swap signal layers, use a blind via or a
@@ -87,15 +87,10 @@ fn net_verdicts(facts: &Facts<'_>, rule: &Rule, net: NetId, tails: bool) -> Vec<
 
 fn verdict(facts: &Facts<'_>, rule: &Rule, net: NetId, barrel: &BarrelUse) -> Verdict {
     let worst = barrel.worst();
-    let length = match worst {
-        None => Some(Length::ZERO),
-        Some(stub) => stub.length,
-    };
-    let message = sentence(facts, net, barrel, worst);
-    let (outcome, limit) = match (length, worst) {
-        (Some(length), _) => judge(rule, Quantity::Length(length), Sense::AtMost),
-        (None, Some(stub)) => (Outcome::Unchecked { missing: missing(facts, stub) }, None),
-        (None, None) => (Outcome::Unchecked { missing: Message::new("the stub's length is not known") }, None),
+    let (length, outcome, limit) = held(facts, rule, worst);
+    let message = match worst {
+        Some(stub) if stub.length.is_none() && outcome == Outcome::Pass => bounded(facts, net, stub),
+        _ => sentence(facts, net, barrel, worst),
     };
     let failed = matches!(outcome, Outcome::Fail(_));
     Verdict {
@@ -115,6 +110,26 @@ fn verdict(facts: &Facts<'_>, rule: &Rule, net: NetId, barrel: &BarrelUse) -> Ve
         related: Vec::new(),
         layers: reach(barrel),
     }
+}
+
+/// The length of the longer stub and how it fares. Where the stackup does not state it, it is still less than the
+/// thickness that the board states: if even that is within the limit, the stub is.
+fn held(facts: &Facts<'_>, rule: &Rule, worst: Option<BarrelStub>) -> (Option<Length>, Outcome, Option<At<Quantity>>) {
+    let hold = |length| judge(rule, Quantity::Length(length), Sense::AtMost);
+    let Some(stub) = worst else {
+        let (outcome, limit) = hold(Length::ZERO);
+        return (Some(Length::ZERO), outcome, limit);
+    };
+    if let Some(length) = stub.length {
+        let (outcome, limit) = hold(length);
+        return (Some(length), outcome, limit);
+    }
+    if let Some(thickness) = facts.board.thickness
+        && let (Outcome::Pass, limit) = hold(thickness)
+    {
+        return (Some(thickness), Outcome::Pass, limit);
+    }
+    (None, Outcome::Unchecked { missing: missing(facts, stub) }, None)
 }
 
 fn subject(facts: &Facts<'_>, net: NetId, barrel: &BarrelUse) -> Subject {
@@ -153,6 +168,16 @@ fn sentence(facts: &Facts<'_>, net: NetId, barrel: &BarrelUse, worst: Option<Bar
         Some(stub) => message.with("end", layer_name(facts, stub.to)),
         None => message,
     }
+}
+
+/// What a pass says that rests on the board's thickness alone.
+fn bounded(facts: &Facts<'_>, net: NetId, stub: BarrelStub) -> Message {
+    Message::new(
+        "a barrel of {net} goes on from {last} to {end}: how far is not known, but less than the board is thick",
+    )
+    .with("net", facts.board.nets.name(net))
+    .with("last", layer_name(facts, stub.from))
+    .with("end", layer_name(facts, stub.to))
 }
 
 fn missing(facts: &Facts<'_>, stub: BarrelStub) -> Message {

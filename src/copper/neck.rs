@@ -8,9 +8,9 @@ use crate::geometry::{Path, Point, ShapeRef, Vector, crossings, to_f64};
 use crate::units::Length;
 use std::collections::BTreeMap;
 
-/// A track is a neck where it is narrower than this share of the route's main width: drawn widths that differ by less
-/// (a mil against a metric width) are the same width.
-const SAME_WIDTH: f64 = 0.97;
+/// A track is a neck where it is narrower than this share of the route's main width: fabs make widths to ±10 % at best
+/// (published capability tables), so a drawn width within that is the same width.
+const SAME_WIDTH: f64 = 0.9;
 
 /// A layer with less than this share of a route's tracks has no main width of its own.
 const OWN_WIDTH_SHARE: f64 = 0.25;
@@ -82,7 +82,7 @@ impl Copper<'_> {
         let main = main_widths(route);
         let narrow = |step: &Step| {
             let main = main.get(&step.layer)?;
-            (to_f64(step.width) < main * SAME_WIDTH).then_some(*main)
+            (to_f64(step.width) < main * SAME_WIDTH - 0.5).then_some(*main)
         };
         let mut runs: Vec<Run<'_>> = Vec::new();
         let mut open = false;

@@ -95,9 +95,81 @@ fn equal_barrels_need_no_stackup_and_different_ones_do() {
         verdicts.iter().map(word).collect::<Vec<_>>()
     };
     assert_eq!(through(["In1.Cu", "In1.Cu"], Stack::four().unstated()), ["pass", "pass"]);
+    // The barrels differ by at most twice the board's 0.8 mm, which is beyond the limit.
     assert_eq!(through(["In1.Cu", "B.Cu"], Stack::four().unstated()), ["unchecked", "unchecked"]);
     // Twice 0.00875 + 0.465 + 0.0175 + 0.1 + 0.0175 deeper.
     assert_eq!(through(["In1.Cu", "B.Cu"], Stack::four()), ["error", "pass"]);
+}
+
+#[test]
+fn the_board_s_thickness_bounds_what_unknown_barrels_can_do() {
+    let through = |extra: f64, limit: f64, against: &str| {
+        let mut drawn = Drawn::new("barrels", Stack::four().unstated());
+        drawn.outline((0.0, 0.0), (20.0, 12.0));
+        for (net, y, layer, extra) in [("D0", 3.0, "In1.Cu", 0.0), ("D1", 7.0, "B.Cu", extra)] {
+            drawn.part(land(&format!("U{net}"), net, (5.0, y)));
+            drawn.part(land(&format!("J{net}"), net, (15.0, y)));
+            drawn.track(net, "F.Cu", W, &[(5.0, y), (8.0, y)]);
+            drawn.via(net, (8.0, y));
+            let up = y + extra / 2.0;
+            drawn.track(net, layer, W, &[(8.0, y), (8.0, up), (9.0, up), (9.0, y), (12.0, y)]);
+            drawn.via(net, (12.0, y));
+            drawn.track(net, "F.Cu", W, &[(12.0, y), (15.0, y)]);
+        }
+        let rule = with(rule("length-match", None, limit), "against", Setting::Word(against.into()));
+        let verdicts = run(&drawn, &rule, &["D0", "D1"], &[]);
+        verdicts.iter().map(|v| (word(v), sentence(v))).collect::<Vec<_>>()
+    };
+    // Two barrels each, F to In1 and F to B: each within 0.8 mm, so at most 1.6 mm apart either way.
+    let words = |found: Vec<(&'static str, String)>| found.into_iter().map(|(word, _)| word).collect::<Vec<_>>();
+    assert_eq!(words(through(0.0, 1.6, "longest")), ["pass", "pass"]);
+    assert_eq!(words(through(0.0, 1.599, "longest")), ["unchecked", "unchecked"]);
+    assert_eq!(words(through(0.0, 1.6, "shortest")), ["pass", "pass"]);
+    assert_eq!(words(through(0.0, 1.6, "median")), ["unchecked", "unchecked"]);
+    let failed = through(4.0, 2.0, "longest");
+    assert_eq!(failed[0].0, "error");
+    insta::assert_snapshot!(failed[0].1, @"`D0` is at least 2.4 mm shorter than the longest of `group`, whatever heights its barrels have within the board");
+    assert_eq!(failed[1].0, "pass", "it may be no shorter at all");
+    // It is between 2.4 and 5.6 mm.
+    assert_eq!(through(4.0, 3.0, "longest")[0].0, "unchecked");
+}
+
+#[test]
+fn members_by_link_are_matched_with_those_that_join_the_same_parts() {
+    let mut drawn = Drawn::new("links", Stack::four());
+    drawn.outline((0.0, 0.0), (60.0, 30.0));
+    // Lanes L0 and L1 from U1 to J1, L2 from U1 to J2, and L3 from U1 to a capacitor for each leg.
+    let chip = |reference: &str, x: f64, nets: &[&str]| {
+        let pads = (0u8..).zip(nets).map(|(at, net)| {
+            crate::support::Pad::rect(&at.to_string(), (0.0, 2.0 * f64::from(at)), (0.5, 0.3)).net(net)
+        });
+        crate::support::Part::new(reference, (x, 2.0)).pads(pads)
+    };
+    let lanes = ["L0_P", "L0_N", "L1_P", "L1_N", "L2_P", "L2_N", "L3_P", "L3_N"];
+    drawn.part(chip("U1", 5.0, &lanes));
+    drawn.part(chip("J1", 15.0, &lanes[..4]));
+    drawn.part(chip("J2", 40.0, &["", "", "", "", "L2_P", "L2_N"]));
+    for (at, net) in (0u8..).zip(&lanes[6..]) {
+        drawn.part(land(&format!("C{at}"), net, (50.0, 14.0 + 2.0 * f64::from(at))));
+    }
+    for (at, net) in (0u8..).zip(lanes) {
+        let y = 2.0 + 2.0 * f64::from(at);
+        let far = [15.0, 15.0, 15.0, 15.0, 40.0, 40.0, 50.0, 50.0][usize::from(at)];
+        drawn.track(net, "F.Cu", W, &[(5.0, y), (far, y)]);
+    }
+    // Leg L1_P makes a detour of 2 mm.
+    drawn.tracks.retain(|track| track.net != "L1_P");
+    drawn.track("L1_P", "F.Cu", W, &[(5.0, 6.0), (8.0, 6.0), (8.0, 5.0), (9.0, 5.0), (9.0, 6.0), (15.0, 6.0)]);
+    let pairs = [("L0_P", "L0_N"), ("L1_P", "L1_N"), ("L2_P", "L2_N"), ("L3_P", "L3_N")];
+    let by_link = with(rule("length-match", None, 0.5), "per", Setting::Word("link".into()));
+    let verdicts = run(&drawn, &by_link, &[], &pairs);
+    assert_eq!(
+        findings(&verdicts).iter().map(|(subject, ..)| subject.split(' ').next().unwrap()).collect::<Vec<_>>(),
+        ["L0"]
+    );
+    assert_eq!(verdicts.iter().filter(|v| sentence(v).ends_with("is the only member of `group`")).count(), 2);
+    let whole = run(&drawn, &rule("length-match", None, 0.5), &[], &pairs);
+    assert_eq!(findings(&whole).len(), 3, "all are shorter than L3");
 }
 
 #[test]

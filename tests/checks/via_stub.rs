@@ -82,6 +82,10 @@ fn the_longer_side_counts() {
 fn without_a_stackup_a_stub_is_unchecked_and_a_full_barrel_passes() {
     let verdicts = run(&through(Stack::four().unstated(), "In1.Cu"), &rule("via-stub", None, 0.5), &["A"], &[]);
     assert!(verdicts.iter().all(|verdict| word(verdict) == "unchecked"));
+    // It is less than the board's 0.8 mm, whatever it is.
+    let verdicts = run(&through(Stack::four().unstated(), "In1.Cu"), &rule("via-stub", None, 0.8), &["A"], &[]);
+    assert!(verdicts.iter().all(|verdict| word(verdict) == "pass"));
+    insta::assert_snapshot!(sentence(&verdicts[0]), @"a barrel of `A` goes on from `In1.Cu` to `B.Cu`: how far is not known, but less than the board is thick");
     for stack in [Stack::four().unstated(), Stack::two().unstated()] {
         let verdicts = run(&through(stack, "B.Cu"), &rule("via-stub", None, 0.1), &["A"], &[]);
         assert_eq!(verdicts.iter().map(word).collect::<Vec<_>>(), ["pass", "pass"]);

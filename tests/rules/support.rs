@@ -16,7 +16,14 @@ pub const SCHEMAS: &[CheckSchema] = &[
     schema("net-short", false, &[]),
     schema("stale-fill", false, &[]),
     schema("stackup-missing", false, &[]),
-    schema("length-match", true, &[Dimension::Length, Dimension::Time]),
+    CheckSchema {
+        parameters: &[Parameter {
+            key: "per",
+            kind: ParameterKind::Word(&["group", "link"]),
+            about: "what is matched with each other",
+        }],
+        ..schema("length-match", true, &[Dimension::Length, Dimension::Time])
+    },
     CheckSchema {
         parameters: &[Parameter {
             key: "peak",
