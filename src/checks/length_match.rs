@@ -18,8 +18,8 @@ crate::declare_check! {
     /// between the largest of these parts and each of the others are matched, one set for each. Otherwise only nets with
     /// two pads are measured, and the others are unchecked.
     ///
-    /// With `per = "link"` only members that join the same two parts are matched with each other; legs of a pair that end
-    /// on parts of their own, such as capacitors, go by the part that they share. Without it the whole group is one set.
+    /// With `per = "link"` only members that join the same two parts are matched with each other; a pair whose legs end on
+    /// parts of their own, such as capacitors, is unchecked. Without it the whole group is one set.
     ///
     /// `against = "longest"` (if not stated) takes the longest member of the set, so the value of the shortest one is the
     /// spread; `"shortest"` and `"median"` take that member; `target = "24.5 mm"` a stated length.
@@ -75,8 +75,7 @@ fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
 }
 
 fn group_verdicts(facts: &Facts<'_>, rule: &Rule, group: &Selection) -> Vec<Verdict> {
-    let by_link = word(rule, "per") == Some("link");
-    let found = members(facts, group, by_link);
+    let found = members(facts, group, by_link(rule));
     let mut verdicts: Vec<Verdict> = found
         .missing
         .into_iter()
@@ -117,6 +116,10 @@ fn word<'r>(rule: &'r Rule, key: &str) -> Option<&'r str> {
         Some(Setting::Word(word)) => Some(word),
         _ => None,
     }
+}
+
+fn by_link(rule: &Rule) -> bool {
+    word(rule, "per") == Some("link")
 }
 
 fn set_verdicts(facts: &Facts<'_>, rule: &Rule, group: &Selection, set: &[Member]) -> Vec<Verdict> {
@@ -239,19 +242,21 @@ fn member_verdict(
         place,
         related,
         layers,
-        ..verdict(member.subject.clone(), outcome, sentence(group, member, reference, difference))
+        ..verdict(member.subject.clone(), outcome, sentence(group, by_link(rule), member, reference, difference))
     }
 }
 
-fn sentence(group: &Selection, member: &Member, reference: &Reference<'_>, difference: f64) -> Message {
+fn sentence(group: &Selection, by_link: bool, member: &Member, reference: &Reference<'_>, difference: f64) -> Message {
     let value = Length::nm(difference.abs());
     let shorter = difference < 0.0;
     let message = match reference {
         Reference::Target(_) if shorter => Message::new("{member} is {value} shorter than the target of {target}"),
         Reference::Target(_) => Message::new("{member} is {value} longer than the target of {target}"),
-        Reference::Member(other, _) if other.subject == member.subject && member.alone => {
-            Message::new("{member} is the only member of {group}")
-        }
+        Reference::Member(other, _) if other.subject == member.subject && member.alone => Message::new(if by_link {
+            "{member} is the only member of {group} on its link"
+        } else {
+            "{member} is the only member of {group}"
+        }),
         Reference::Member(other, _) if other.subject == member.subject => Message::new("{member} is {word} of {group}"),
         Reference::Member(..) if shorter => Message::new("{member} is {value} shorter than {other}, {word} of {group}"),
         Reference::Member(..) => Message::new("{member} is {value} longer than {other}, {word} of {group}"),

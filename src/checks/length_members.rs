@@ -127,7 +127,10 @@ pub(super) fn members(facts: &Facts<'_>, group: &Selection, by_link: bool) -> Me
         for (ends, sources) in links(facts, &joined) {
             match ends {
                 Ends::Parts(one, other) => found.add_set(facts, &sources, |net| between(facts, net, one, other)),
-                Ends::Only(_) => found.add_set(facts, &sources, |net| only(facts, net)),
+                Ends::Own => found.add_set(facts, &sources, |net| {
+                    Err(Message::new("{net} ends on a part of its own, so the link that it belongs to is not known")
+                        .with("net", facts.board.nets.name(net)))
+                }),
             }
         }
         return found;
@@ -149,8 +152,8 @@ pub(super) fn members(facts: &Facts<'_>, group: &Selection, by_link: bool) -> Me
 enum Ends {
     /// They run between these two parts.
     Parts(FootprintId, FootprintId),
-    /// They have one way, between this part, or these, and others of their own (capacitors, say).
-    Only(Vec<FootprintId>),
+    /// The legs of each end on parts of their own, such as capacitors.
+    Own,
 }
 
 /// Sources by what they join, in order of the parts' references. A net with several parts is in several links.
@@ -159,9 +162,7 @@ fn links<'s, 'f>(facts: &Facts<'_>, sources: &[&'f Source<'s>]) -> Vec<(Ends, Ve
     for source in sources {
         let common = common_parts(facts, std::slice::from_ref(source));
         if common.len() < 2 {
-            let own = if common.is_empty() { all_parts(facts, source) } else { common };
-            links.entry(Ends::Only(own)).or_default().push(source);
-            continue;
+            links.entry(Ends::Own).or_default().push(source);
         }
         for (at, &one) in common.iter().enumerate() {
             for &other in common.iter().skip(at + 1) {
@@ -175,14 +176,9 @@ fn links<'s, 'f>(facts: &Facts<'_>, sources: &[&'f Source<'s>]) -> Vec<(Ends, Ve
     let mut links: Vec<_> = links.into_iter().collect();
     links.sort_by_cached_key(|(ends, _)| match ends {
         Ends::Parts(one, other) => (vec![name(one), name(other)], ends.clone()),
-        Ends::Only(parts) => (parts.iter().map(name).collect(), ends.clone()),
+        Ends::Own => (Vec::new(), Ends::Own),
     });
     links
-}
-
-fn all_parts(facts: &Facts<'_>, source: &Source<'_>) -> Vec<FootprintId> {
-    let parts: BTreeSet<FootprintId> = source.nets().into_iter().flat_map(|net| parts_of(facts, net)).collect();
-    parts.into_iter().collect()
 }
 
 /// The parts that have a pad on a net.

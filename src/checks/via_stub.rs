@@ -142,6 +142,12 @@ fn subject(facts: &Facts<'_>, net: NetId, barrel: &BarrelUse) -> Subject {
 
 fn sentence(facts: &Facts<'_>, net: NetId, barrel: &BarrelUse, worst: Option<BarrelStub>) -> Message {
     let message = match (barrel.of, worst, barrel.back_drilled) {
+        (BarrelOf::Pad(_), Some(_), _) if barrel.used.0 == barrel.used.1 => {
+            Message::new("the plated pin of {net} is used on {first} alone; its tail goes on to {end}")
+        }
+        (BarrelOf::Via(_), Some(_), false) if barrel.used.0 == barrel.used.1 => {
+            Message::new("the via of {net} is used on {first} alone; its barrel goes on to {end}")
+        }
         (BarrelOf::Via(_), None, false) => Message::new("the via of {net} is used from {first} to {last}, end to end"),
         (BarrelOf::Via(_), None, true) => Message::new(
             "the via of {net} is used from {first} to {last}; its back-drill is taken to leave the layer it reaches",

@@ -130,6 +130,7 @@ fn a_connector_pin_uses_its_hole_from_its_part_on() {
     let all = rule("via-stub", None, 0.5);
     let verdicts = run(&pin("B.Cu"), &all, &["A"], &[]);
     assert_eq!(findings(&verdicts), [("A J3.1".into(), "error", (15.0, 5.0))]);
+    assert_eq!(sentence(&verdicts[1]), "the plated pin of `A` is used on `B.Cu` alone; its tail goes on to `F.Cu`");
     let verdicts = run(&pin("F.Cu"), &all, &["A"], &[]);
     assert_eq!(findings(&verdicts), [("A J2.1".into(), "error", (5.0, 5.0))]);
     let without = with(all, "tails", Setting::Switch(false));

@@ -21,6 +21,7 @@ mod routes_boards;
 mod routes_drawing;
 mod routes_stable;
 mod routes_stubs;
+mod routes_tuned;
 
 #[path = "../support/mod.rs"]
 mod support;
