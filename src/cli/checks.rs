@@ -6,12 +6,11 @@ use super::output::{Format, Streams, deliver};
 use super::rule_set;
 use super::trouble::Troubles;
 use crate::report;
-use std::path::PathBuf;
 
 /// Runs the command.
 pub fn run(global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
     let reports = global.reports(&[Format::Text]).map_err(|fact| Troubles::plain(fact, None))?;
-    let chosen = rule_set::choose(global, &[PathBuf::from(".")])?;
+    let chosen = rule_set::choose_here(global)?;
     for wanted in &reports {
         deliver(wanted, &report::checks(&chosen.rules, &chosen.how, &streams.results()))?;
     }

@@ -6,13 +6,12 @@ use super::output::{Format, Streams, deliver};
 use super::rule_set;
 use super::trouble::Troubles;
 use crate::{checks, report};
-use std::path::PathBuf;
 
 /// Runs the command.
 pub fn run(name: &str, global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
     let reports = global.reports(&[Format::Text]).map_err(|fact| Troubles::plain(fact, None))?;
     let check = checks::find(name).ok_or_else(|| Troubles(vec![rule_set::unknown(name)]))?;
-    let chosen = rule_set::choose(global, &[PathBuf::from(".")])?;
+    let chosen = rule_set::choose_here(global)?;
     for wanted in &reports {
         deliver(wanted, &report::explain(check.info(), &chosen.rules, &chosen.how, &streams.results()))?;
     }

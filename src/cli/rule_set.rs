@@ -42,14 +42,25 @@ impl Chosen {
     }
 }
 
+/// The rule set in force for boards of this folder.
+pub fn choose_here(global: &Global) -> Result<Chosen, Troubles> {
+    choose_near(global, &[PathBuf::from(".")], "here")
+}
+
 /// The rule set in force for some boards.
 pub fn choose(global: &Global, boards: &[PathBuf]) -> Result<Chosen, Troubles> {
+    choose_near(global, boards, "beside the board")
+}
+
+fn choose_near(global: &Global, boards: &[PathBuf], place: &str) -> Result<Chosen, Troubles> {
     let (source, how) = match &global.rules {
         Some(name) => named(name)?,
         None => match nearest_file(boards)? {
-            Some(path) => (file(&path)?, "the nearest one to the board".to_owned()),
+            Some(path) => {
+                (file(&path)?, format!("the nearest one{}", if place == "here" { "" } else { " to the board" }))
+            }
             None => {
-                let how = format!("shipped with throughline: no `{FILE}` beside the board or above it");
+                let how = format!("shipped with throughline: no `{FILE}` {place} or above");
                 (shipped_or_trouble(DEFAULT)?, how)
             }
         },

@@ -39,6 +39,14 @@ pub struct Reason {
     template: &'static str,
 }
 
+impl Reason {
+    /// Whether the sentence holds values of its first subject.
+    #[must_use]
+    pub fn is_filled(&self) -> bool {
+        self.text != self.template
+    }
+}
+
 /// A rule that looked at nothing on any board.
 #[derive(Debug, Clone)]
 pub struct Idle {

@@ -3,9 +3,11 @@
 mod natural;
 mod net;
 mod pair;
+mod reference;
 
 pub use net::{NetRow, RouteRow, StubRow};
 pub use pair::{LegsRow, PairRow};
+pub use reference::ReferenceRow;
 
 use crate::checks::Facts;
 use rayon::prelude::*;

@@ -1,5 +1,6 @@
 //! The measurements of one net.
 
+use super::reference::{self, ReferenceRow};
 use crate::board::{Board, LayerSet, NetId};
 use crate::checks::Facts;
 use crate::copper::{BarrelStub, Contributions, Route, StepKind, pad_name};
@@ -43,6 +44,8 @@ pub struct RouteRow {
     pub layers: LayerSet,
     /// Another way of copper joins the same pads.
     pub looped: bool,
+    /// The planes that accompany it; none are looked for beside a net that is poured itself.
+    pub reference: Vec<ReferenceRow>,
 }
 
 /// Copper of a net that leads nowhere.
@@ -118,7 +121,7 @@ impl NetRow {
             vias: count.vias,
             fills: count.fills,
             layers: count.layers,
-            routes: found.routes.iter().map(|route| RouteRow::of(facts.board, route)).collect(),
+            routes: found.routes.iter().map(|route| RouteRow::of(facts, route, count.fills > 0)).collect(),
             open: found.open.len(),
             stubs: StubRow::of(facts, net),
         }
@@ -132,7 +135,8 @@ impl NetRow {
 }
 
 impl RouteRow {
-    fn of(board: &Board, route: &Route) -> Self {
+    fn of(facts: &Facts<'_>, route: &Route, poured: bool) -> Self {
+        let board = facts.board;
         let tracks = route.steps.iter().filter(|step| matches!(step.kind, StepKind::Track(_)));
         Self {
             from: pad_name(board, route.from),
@@ -141,6 +145,7 @@ impl RouteRow {
             vias: route.length.barrels.len(),
             layers: tracks.map(|step| step.layer).collect(),
             looped: route.looped,
+            reference: if poured { Vec::new() } else { reference::rows(facts, &[route], &[route.net]) },
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The measurements of one pair.
 
+use super::reference::{self, ReferenceRow};
 use crate::board::LayerId;
 use crate::checks::{Facts, Pair};
 use crate::copper::mismatch::mismatch;
@@ -49,6 +50,8 @@ pub struct LegsRow {
     pub coupled: f64,
     /// Gaps where it does.
     pub gap: Option<Gaps>,
+    /// The planes that accompany the legs.
+    pub reference: Vec<ReferenceRow>,
 }
 
 /// The pairs to measure: those that groups select, then what the board proposes of nets that are in none of them.
@@ -99,6 +102,7 @@ impl LegsRow {
             peak: running.peak(PERSIST).map(|peak| (peak.value, peak.top.at, peak.top.layer)),
             coupled: coupling.p.share().min(coupling.n.share()),
             gap: coupling.gap,
+            reference: reference::rows(facts, &[&legs.p, &legs.n], &[legs.p.net, legs.n.net]),
         }
     }
 }

@@ -15,13 +15,20 @@ pub const fn outcome_word(outcome: &Outcome) -> &'static str {
     }
 }
 
-/// `pair `LANE1_TX`, U1.A3 to J1.12`.
+/// `net `LANE1_TX_P`, J1.12 to U1.A3`; a subject of several names has each in its own quotes.
 pub fn subject_words(subject: &Subject) -> String {
     let name = printable_name(&subject.name);
-    let mut text = if name.is_empty() { format!("the {}", subject.kind) } else { format!("{} `{name}`", subject.kind) };
-    if !subject.ends.is_empty() {
-        let ends: Vec<_> = subject.ends.iter().map(|end| printable_name(end)).collect();
-        text.push_str(&format!(", {}", ends.join(" to ")));
+    let mut text = match &*name {
+        "" => format!("the {}", subject.kind),
+        name if subject.kind.ends_with('s') => format!("{} `{}`", subject.kind, name.replace(", ", "`, `")),
+        name => format!("{} `{name}`", subject.kind),
+    };
+    let ends: Vec<_> = subject.ends.iter().map(|end| printable_name(end)).collect();
+    match ends.as_slice() {
+        [] => {}
+        [end] => text.push_str(&format!(" at {end}")),
+        [one, other] => text.push_str(&format!(", {one} to {other}")),
+        ends => text.push_str(&format!(", ends {}", ends.join(", "))),
     }
     text
 }

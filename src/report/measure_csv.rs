@@ -1,7 +1,7 @@
 //! Measurements as comma-separated values (RFC 4180): one line per route of a net and per two ends of a pair. Columns
 //! that don't apply are empty, and so is what is not known. Lengths are in mm, to the nanometre.
 
-use super::measured::{Measured, layer_names};
+use super::measured::{Measured, layer_names, longest_bare, planes};
 use crate::board::Board;
 use crate::measure::{LegsRow, NetRow, PairRow, RouteRow};
 use crate::source::printable_name;
@@ -45,6 +45,8 @@ const COLUMNS: &[&str] = &[
     "typical_gap_mm",
     "most_gap_mm",
     "lone_routes",
+    "planes",
+    "longest_bare_mm",
 ];
 
 /// The report.
@@ -116,6 +118,8 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<(&'st
             ("vias", route.vias.to_string()),
             ("layers", layer_names(board, route.layers).join(" ")),
             ("second_way", yes(route.looped)),
+            ("planes", planes(board, &route.reference)),
+            ("longest_bare_mm", mm(longest_bare(&route.reference))),
         ]),
     }
     cells
@@ -142,6 +146,8 @@ fn pair_cells(board: &Board, pair: &PairRow, legs: Option<&LegsRow>) -> Vec<(&'s
             ("least_gap_mm", mm(legs.gap.map(|gap| gap.least))),
             ("typical_gap_mm", mm(legs.gap.map(|gap| gap.typical))),
             ("most_gap_mm", mm(legs.gap.map(|gap| gap.most))),
+            ("planes", planes(board, &legs.reference)),
+            ("longest_bare_mm", mm(longest_bare(&legs.reference))),
         ]);
         if let Some((value, at, layer)) = legs.peak {
             let [x, y] = [at.x, at.y].map(|nm| decimal(crate::geometry::to_f64(nm) / 1e6, 6));

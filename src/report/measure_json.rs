@@ -5,7 +5,7 @@ use super::measured::Measured;
 use super::run::VERSION;
 use crate::board::{Board, LayerSet};
 use crate::geometry::to_f64;
-use crate::measure::{LegsRow, NetRow, PairRow, RouteRow};
+use crate::measure::{LegsRow, NetRow, PairRow, ReferenceRow, RouteRow};
 use crate::units::Length;
 use serde_json::{Value, json};
 
@@ -75,6 +75,7 @@ fn route_value(board: &Board, route: &RouteRow) -> Value {
             .collect::<Vec<_>>(),
         "layers": layers(board, route.layers),
         "second_way": route.looped,
+        "reference": reference_value(board, &route.reference),
     })
 }
 
@@ -108,5 +109,20 @@ fn legs_value(board: &Board, legs: &LegsRow) -> Value {
             "typical_mm": mm(gap.typical),
             "most_mm": mm(gap.most),
         })),
+        "reference": reference_value(board, &legs.reference),
     })
+}
+
+fn reference_value(board: &Board, reference: &[ReferenceRow]) -> Vec<Value> {
+    let row = |row: &ReferenceRow| {
+        json!({
+            "layer": board.layers.name(row.layer),
+            "plane": row.plane.map(|plane| board.layers.name(plane)),
+            "nets": row.nets,
+            "bare_mm": mm(row.bare),
+            "longest_bare_mm": mm(row.longest),
+            "doubtful": row.doubtful,
+        })
+    };
+    reference.iter().map(row).collect()
 }

@@ -1,13 +1,13 @@
 //! Measurements for people: a table of nets, a table of pairs, and how lengths are counted.
 
-use super::measured::{Measured, layer_names, mm};
+use super::measured::{Measured, layer_names, longest_bare, mm, planes};
 use super::page::page;
 use super::table::{Side, Table};
 use super::text::{board_line, notes};
 use super::{Paint, run::counted};
 use crate::board::Board;
 use crate::copper::LENGTH_RULE;
-use crate::measure::{LegsRow, NetRow, PairRow, RouteRow};
+use crate::measure::{LegsRow, NetRow, PairRow, ReferenceRow, RouteRow};
 use crate::source::excerpt::Look;
 use crate::source::printable_name;
 use crate::units::{Length, decimal};
@@ -37,6 +37,9 @@ pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
     if unknown {
         let _ = writeln!(out, "  ?  The board states no stackup, so barrels are counted but have no height.");
     }
+    if found.pairs.iter().flat_map(|pair| &pair.legs).any(|legs| legs.reference.iter().any(|row| row.doubtful)) {
+        let _ = writeln!(out, "  ?  beside a plane: zones there have no fill, or are filled with a mesh.");
+    }
     notes(&mut out, board);
     out
 }
@@ -63,6 +66,7 @@ fn nets(board: &Board, nets: &[NetRow], paint: Paint) -> String {
         ("layers", Left),
         ("branch", Right),
         ("stub", Right),
+        ("no plane", Right),
         ("remarks", Left),
     ]);
     let alone = |net: &NetRow| net.pads == 1 && net.stubs.branches == 0 && net.vias == 0;
@@ -113,8 +117,14 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<Strin
         layers.join(" "),
         mm(net.stubs.longest.filter(|length| length.to_nm() >= 0.5)),
         stub,
+        bare(route.map_or(&[][..], |route| &route.reference)),
         remarks(net, route),
     ]
+}
+
+/// The longest stretch without a plane; blank if there is none.
+fn bare(reference: &[ReferenceRow]) -> String {
+    mm(longest_bare(reference).filter(|length| length.to_nm() >= 500.0))
 }
 
 fn remarks(net: &NetRow, route: Option<&RouteRow>) -> String {
@@ -152,11 +162,13 @@ fn pairs(board: &Board, pairs: &[PairRow], paint: Paint) -> String {
         ("coupled", Right),
         ("least gap", Right),
         ("typical gap", Right),
+        ("planes", Left),
+        ("no plane", Right),
         ("remarks", Left),
     ]);
     for pair in pairs {
         if pair.legs.is_empty() {
-            let mut cells = vec![String::new(); 12];
+            let mut cells = vec![String::new(); 14];
             if let (Some(name), remark) = (cells.first_mut(), remark(pair)) {
                 *name = printable_name(&pair.name).into_owned();
                 if let Some(last) = cells.last_mut() {
@@ -190,6 +202,8 @@ fn pair_cells(board: &Board, pair: &PairRow, legs: &LegsRow) -> Vec<String> {
         format!("{:.0} %", legs.coupled * 100.0),
         mm(legs.gap.map(|gap| gap.least)),
         mm(legs.gap.map(|gap| gap.typical)),
+        planes(board, &legs.reference),
+        bare(&legs.reference),
         remark(pair),
     ]
 }

@@ -1,7 +1,7 @@
 //! What a report of `measure` is about, and the words its forms share.
 
 use crate::board::{Board, LayerSet};
-use crate::measure::Measurements;
+use crate::measure::{Measurements, ReferenceRow};
 use crate::source::printable_name;
 use crate::units::Length;
 
@@ -29,4 +29,18 @@ pub fn mm(length: Option<Length>) -> String {
 /// Names of layers, top to bottom.
 pub fn layer_names(board: &Board, layers: LayerSet) -> Vec<String> {
     layers.iter().map(|layer| printable_name(board.layers.name(layer)).into_owned()).collect()
+}
+
+/// `F.Cu>In1.Cu B.Cu>In4.Cu`: layers of a route, each with the plane beside it; `?` marks one whose fills can't
+/// be relied on.
+pub fn planes(board: &Board, reference: &[ReferenceRow]) -> String {
+    let name = |layer| printable_name(board.layers.name(layer)).into_owned();
+    let word =
+        |row: &ReferenceRow| format!("{}>{}", name(row.layer), row.plane.map_or_else(|| "none".to_owned(), name));
+    reference.iter().map(word).collect::<Vec<_>>().join(" ")
+}
+
+/// The longest stretch without a plane, on the side where it is longest.
+pub fn longest_bare(reference: &[ReferenceRow]) -> Option<Length> {
+    reference.iter().map(|row| row.longest).max_by(Length::total_cmp)
 }

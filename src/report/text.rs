@@ -29,7 +29,7 @@ pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
     head(&mut out, run);
     for cause in causes(run.judgement.findings()) {
         out.push('\n');
-        show_cause(&mut out, run, &cause, look, paint);
+        show_cause(&mut out, &cause, look, paint);
     }
     for problem in &run.problems {
         let word = if problem.counts { "not checked" } else { "warning" };
@@ -75,7 +75,7 @@ pub(super) fn board_line(board: &Board) -> String {
     format!("board  {}: {layers}, {nets}, {format}\n", printable_name(board.source.name()))
 }
 
-fn show_cause(out: &mut String, run: &Run<'_, '_>, cause: &Cause<'_, '_>, look: &Look, paint: Paint) {
+fn show_cause(out: &mut String, cause: &Cause<'_, '_>, look: &Look, paint: Paint) {
     let Some((worst, rest)) = cause.entries.split_first() else { return };
     show(out, worst, look, paint);
     if rest.is_empty() {
@@ -83,15 +83,17 @@ fn show_cause(out: &mut String, run: &Run<'_, '_>, cause: &Cause<'_, '_>, look: 
     }
     let more = u64::try_from(rest.len()).unwrap_or(u64::MAX);
     let _ = writeln!(out, "{INDENT}{} of this kind, {} in all:", counted_more(more), more + 1);
-    let several = run.judgement.boards.len() > 1;
     for entry in rest.iter().take(LISTED) {
         let verdict = &entry.verdict;
         let mut parts = vec![subject_words(&verdict.subject)];
         parts.extend(value_only(entry));
         parts.extend(verdict.place.as_ref().and_then(|place| board_place(entry.board, place)));
-        if several || verdict.place.is_some() {
-            parts.push(file_place(entry.board, verdict.place.as_ref()));
-        }
+        // The folder stands in the report's first lines.
+        let place = match &verdict.place {
+            Some(place) => file_place(entry.board, Some(place)),
+            None => printable_name(entry.board.source.name()).into_owned(),
+        };
+        parts.push(place.rsplit(['/', '\\']).next().unwrap_or(&place).to_owned());
         let _ = writeln!(out, "{INDENT}  {}  {}", parts.join("; "), paint.faint(&entry.fingerprint.to_string()));
     }
     if rest.len() > LISTED {
@@ -115,11 +117,18 @@ fn show(out: &mut String, entry: &Entry<'_>, look: &Look, paint: Paint) {
     if let Some(value) = value_words(entry) {
         let _ = writeln!(out, "{INDENT}{value}");
     }
+    let judged = !matches!(verdict.outcome, Outcome::Unchecked { .. });
     if let Some(place) = &verdict.place {
-        out.push_str(&excerpt(entry.board, place, &verdict.related, look));
+        let at = board_place(entry.board, place).map_or_else(String::new, |at| format!(": {at}"));
+        let _ = writeln!(out, "{INDENT}{}{at}", file_place(entry.board, verdict.place.as_ref()));
+        if judged {
+            out.push_str(&excerpt(entry.board, place, &verdict.related, look));
+        }
     }
-    if verdict.related.len() > RELATED {
-        let _ = writeln!(out, "{INDENT}and {} related places more", verdict.related.len() - RELATED);
+    // What could not be judged needs an input, not a look at the board's lines.
+    for place in verdict.related.iter().skip(RELATED).filter(|_| judged) {
+        let at = file_place(entry.board, Some(place));
+        let _ = writeln!(out, "{INDENT}{at}: {}", place_words(entry.board, place));
     }
     if let Some(help) = &verdict.help {
         let _ = writeln!(out, "{INDENT}to do: {}", sentence(help));
@@ -127,10 +136,10 @@ fn show(out: &mut String, entry: &Entry<'_>, look: &Look, paint: Paint) {
     let _ = writeln!(out, "{INDENT}{}", paint.faint(&format!("fingerprint {}", entry.fingerprint)));
 }
 
-/// The board's lines. Places that share a line and a span share a mark.
+/// The board's lines. Places that share a span share a mark. Where the finding itself lies stands above its lines.
 fn excerpt(board: &Board, place: &Place, related: &[Place], look: &Look) -> String {
-    let mut marks: Vec<Mark> = Vec::new();
-    for place in std::iter::once(place).chain(related.iter().take(RELATED)) {
+    let mut marks = vec![Mark { span: place.span, text: sentence(&place.label) }];
+    for place in related.iter().take(RELATED) {
         let text = place_words(board, place);
         match marks.iter_mut().find(|mark| mark.span == place.span) {
             Some(mark) => mark.text = format!("{}; {text}", mark.text),
@@ -194,7 +203,8 @@ fn ledger(out: &mut String, run: &Run<'_, '_>, paint: Paint) {
     let _ = write!(out, "\n{}", table.render(paint));
     for row in &ledger.rows {
         for reason in &row.reasons {
-            let _ = writeln!(out, "{} not checked, {}: {}", reason.count, row.check, reason.text);
+            let like = if reason.count > 1 && reason.is_filled() { ", such as" } else { "" };
+            let _ = writeln!(out, "{} not checked, {}{like}: {}", reason.count, row.check, reason.text);
         }
     }
     for row in ledger.rows.iter().filter(|row| row.left_out > 0) {

@@ -11,6 +11,7 @@
 
 mod bad_input;
 mod excerpt;
+mod exit;
 mod findings;
 mod made;
 mod measure;

@@ -47,8 +47,8 @@ fn the_table() {
     and 1 net with one pad and no via
 
     1 pair, lengths in mm
-    pair  from       to              P       N    P-N   peak  peak at         coupled  least gap  typical gap
-    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  3.15 4.85 F.Cu     81 %      0.140        0.140
+    pair  from       to              P       N    P-N   peak  peak at         coupled  least gap  typical gap  planes
+    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  3.15 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
 
     How lengths are counted
       The length of a route is the centre-line length of its tracks and arcs; copper drawn twice counts
@@ -81,8 +81,8 @@ fn the_table_without_a_stackup() {
     and 1 net with one pad and no via
 
     1 pair, lengths in mm
-    pair  from       to              P       N    P-N   peak  peak at         coupled  least gap  typical gap
-    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  3.15 4.85 F.Cu     81 %      0.140        0.140
+    pair  from       to              P       N    P-N   peak  peak at         coupled  least gap  typical gap  planes
+    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  3.15 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
     "#);
     assert!(ran.out().contains("  ?  The board states no stackup"));
 }
@@ -91,14 +91,14 @@ fn the_table_without_a_stackup() {
 fn values_for_a_spreadsheet() {
     let ran = folder(true).run(&["measure", "logger.kicad_pcb", "--report", "csv"]);
     insta::assert_snapshot!(ran.out(), @r#"
-    kind,name,from,to,length_mm,tracks_mm,arcs_mm,in_pads_mm,barrels_mm,joins_mm,in_fills_mm,package_mm,vias,layers,second_way,pads,open,branches,longest_branch_mm,barrel_stubs,longest_barrel_stub_mm,net_p,net_n,proposed,p_mm,n_mm,difference_mm,peak_mm,peak_x_mm,peak_y_mm,peak_layer,coupled_percent,least_gap_mm,typical_gap_mm,most_gap_mm,lone_routes
-    net,GND,,,,,,,,,,,4,,,0,0,0,,0,,,,,,,,,,,,,,,,
-    net,LINK_N,J1.2,U1.2,14,13.7,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,
-    net,LINK_P,J1.1,U1.1,14.414214,14.114214,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,
-    net,SENSE,U2.1,U3.1,11.47,9.4,0,0.6,1.47,0,0,0,2,F.Cu B.Cu,no,2,0,1,0.75,0,,,,,,,,,,,,,,,,
-    net,SPARE,,,,,,,,,,,0,,,1,0,0,,0,,,,,,,,,,,,,,,,
-    net,TRIGGER,,,,,,,,,,,0,,,2,1,0,,0,,,,,,,,,,,,,,,,
-    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,3.15,4.85,F.Cu,81.17,0.14,0.14,0.14,0
+    kind,name,from,to,length_mm,tracks_mm,arcs_mm,in_pads_mm,barrels_mm,joins_mm,in_fills_mm,package_mm,vias,layers,second_way,pads,open,branches,longest_branch_mm,barrel_stubs,longest_barrel_stub_mm,net_p,net_n,proposed,p_mm,n_mm,difference_mm,peak_mm,peak_x_mm,peak_y_mm,peak_layer,coupled_percent,least_gap_mm,typical_gap_mm,most_gap_mm,lone_routes,planes,longest_bare_mm
+    net,GND,,,,,,,,,,,4,,,0,0,0,,0,,,,,,,,,,,,,,,,,,
+    net,LINK_N,J1.2,U1.2,14,13.7,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0
+    net,LINK_P,J1.1,U1.1,14.414214,14.114214,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0
+    net,SENSE,U2.1,U3.1,11.47,9.4,0,0.6,1.47,0,0,0,2,F.Cu B.Cu,no,2,0,1,0.75,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu B.Cu>In2.Cu,0
+    net,SPARE,,,,,,,,,,,0,,,1,0,0,,0,,,,,,,,,,,,,,,,,,
+    net,TRIGGER,,,,,,,,,,,0,,,2,1,0,,0,,,,,,,,,,,,,,,,,,
+    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,3.15,4.85,F.Cu,81.17,0.14,0.14,0.14,0,F.Cu>In1.Cu,0
     "#);
     let commas = |line: &str| line.matches(',').count();
     assert!(ran.out().lines().all(|line| commas(line) == commas(ran.out().lines().next().unwrap())));
@@ -144,7 +144,19 @@ fn the_json_report_is_what_its_schema_says() {
                       "least_mm": 0.14,
                       "typical_mm": 0.14,
                       "most_mm": 0.14
-                    }
+                    },
+                    "reference": [
+                      {
+                        "layer": "F.Cu",
+                        "plane": "In1.Cu",
+                        "nets": [
+                          "GND"
+                        ],
+                        "bare_mm": 0.0,
+                        "longest_bare_mm": 0.0,
+                        "doubtful": false
+                      }
+                    ]
                   }
                 ]
               }

@@ -16,10 +16,11 @@ fn the_text_report() {
     error  pair-skew  pair `CORE_TX0`, J1.12 to U1.A3
         `CORE_TX0_P` is 0.4 mm longer than `CORE_TX0_N`
         0.4 mm; limit 0.3 mm, set at recorder.toml:4:9
+        boards/base.kicad_pcb:4:4: layer `F.Cu`, x 10, y 10 mm
            [boards/base.kicad_pcb:4:4]
        4 │   (segment (start 10 10) (end 14.5 10) (width 0.15) (layer F.Cu) (net 1))
          │    ─────────────────────
-         │                  the longer leg: layer `F.Cu`, x 10, y 10 mm
+         │                  the longer leg
        5 │   (segment (start 10 10.4) (end 14.1 10.4) (width 0.15) (layer F.Cu) (net 2))
          │    ───────────────────────
          │                   the shorter leg: layer `F.Cu`, x 10, y 10.4 mm
@@ -29,19 +30,20 @@ fn the_text_report() {
     warning  via-stub  via `CORE_TX0_N`
         1.1 mm of the barrel hang below the lowest layer used
         1.1 mm; limit 0.4 mm, set at recorder.toml:9:9
+        boards/base.kicad_pcb:7:4: layer `B.Cu`, x 21.5, y 12.25 mm
            [boards/base.kicad_pcb:7:4]
        7 │   (via (at 21.5 12.25) (size 0.45) (drill 0.2) (layers F.Cu B.Cu) (net 2))
          │    ────────────
-         │              the barrel ends here: layer `B.Cu`, x 21.5, y 12.25 mm
+         │              the barrel ends here
         fingerprint bea67312479c89af
         1 more of this kind, 2 in all:
-          via `CORE_TX0_P`; 0.4004 mm; layer `B.Cu`, x 20.5, y 12.25 mm; boards/base.kicad_pcb:6:4  7eb94afc71668795
+          via `CORE_TX0_P`; 0.4004 mm; layer `B.Cu`, x 20.5, y 12.25 mm; base.kicad_pcb:6:4  7eb94afc71668795
 
     not checked  plane-gap  pair `CORE_RX0`
         the board has no stackup
         fingerprint 19dbf09851dca718
         1 more of this kind, 2 in all:
-          pair `CORE_TX0`  90b52a28d4511f9a
+          pair `CORE_TX0`; base.kicad_pcb  90b52a28d4511f9a
 
     not checked  no net matches `SENSE*`
             [recorder.toml:18:7]
