@@ -3,6 +3,7 @@
 #![allow(clippy::float_cmp)] // Values on the grid are exact.
 #![allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // The oracle reads numbers another way.
 
+mod classes;
 mod corpus;
 mod faults;
 mod generations;
@@ -13,5 +14,6 @@ mod mutations;
 mod oracle;
 mod placement;
 mod spans;
+mod stackup;
 mod support;
 mod tokens;

@@ -25,7 +25,7 @@ mod zone;
 pub use project::read_project;
 
 use super::{Board, Nets};
-use crate::source::{Cursor, Fault, Item, Limits, Read, SourceFile, Word};
+use crate::source::{Cursor, Fault, Item, Limits, Read, SourceFile, Span, Word};
 use crate::table::Table;
 use layers::LayerTable;
 use nets::NetNumbers;
@@ -74,6 +74,8 @@ struct Reading<'a> {
     remarks: Remarks<'a>,
     /// Scratch for rings, so that each is stored at its exact size.
     ring: Vec<crate::geometry::Point>,
+    /// Where the stackup holds a word or a value that has no place there: two sheets may have run into one.
+    unclear_stackup: Option<Span>,
     /// The format version stood behind a zone.
     version_late: bool,
     /// Points made from curves so far.
@@ -92,6 +94,7 @@ impl<'a> Reading<'a> {
             defaults: setup::Defaults::default(),
             remarks: Remarks::default(),
             ring: Vec::new(),
+            unclear_stackup: None,
             version_late: false,
             made_points: 0,
         })

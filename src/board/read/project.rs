@@ -185,7 +185,10 @@ fn fault(source: &Arc<SourceFile>, error: &serde_json::Error) -> Fault {
     let start = source.line_starts().get(line).copied().unwrap_or(0);
     let at = start.saturating_add(u32::try_from(error.column().saturating_sub(1)).unwrap_or(0));
     let text = error.to_string();
-    let reason = text.split(" at line ").next().unwrap_or_default().to_owned();
+    let reason = match text.split(" at line ").next() {
+        _ if error.is_eof() => "the file ends early".to_owned(),
+        reason => reason.unwrap_or_default().replace("f64", "a number").replace("i64", "a whole number"),
+    };
     Fault {
         message: "the project file cannot be read".to_owned(),
         file: Arc::clone(source),

@@ -71,7 +71,7 @@ impl<'a> Reading<'a> {
                     let next = Sheet { span: Some(word.span), ..Sheet::default() };
                     sheets.push(std::mem::replace(&mut sheet, next));
                 }
-                Item::Word(_) => {}
+                Item::Word(word) => self.unclear_stackup = self.unclear_stackup.or(Some(word.span)),
                 Item::Node(child) => match child.text {
                     "type" => kind = self.cursor.only_word("a type such as `copper` or `core`")?.text,
                     _ => self.sheet_field(child, &mut sheet)?,
@@ -131,6 +131,9 @@ impl<'a> Reading<'a> {
         match child.text {
             // `locked` may follow: it guards the value in an editor and means nothing here.
             "thickness" => {
+                if sheet.thickness.is_some() {
+                    self.unclear_stackup = self.unclear_stackup.or(Some(child.span));
+                }
                 sheet.thickness = Some(nanometres(self.open_width("a thickness in mm")?));
                 self.cursor.leave()?;
             }
@@ -149,11 +152,16 @@ impl<'a> Reading<'a> {
         Ok(())
     }
 
-    /// Notes what a person should know before believing the stackup. One that contradicts the layer table is not used:
-    /// it cannot be told which layer lies where.
+    /// Notes what a person should know before believing the stackup. One that is garbled or contradicts the layer table
+    /// is not used: it cannot be told which layer lies where.
     pub(super) fn judge_stackup(&mut self) {
         let Some(stackup) = &self.board.stackup else { return };
         let span = stackup.span;
+        if let Some(at) = self.unclear_stackup {
+            self.remarks.note(at, "a layer of the stackup is garbled here; the stackup is not used");
+            self.board.stackup = None;
+            return;
+        }
         let coppers = stackup.entries.iter().filter_map(StackupEntry::copper);
         if !coppers.eq(self.board.layers.ids()) {
             self.remarks.note(span, "the stackup and the layer table name different copper layers; it is not used");
