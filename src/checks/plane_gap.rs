@@ -20,7 +20,8 @@ crate::declare_check! {
     /// On each side of the route the plane is the nearest layer whose poured copper accompanies the route: at least half
     /// of the length on that layer, or any part of it if the layer is poured over a third of the board. Of two sides the
     /// nearer plane counts, and the other too unless it is more than twice as far away (then under a third of the
-    /// return current is there). Without a stackup layers count as equally far apart.
+    /// return current is there). Without a stackup layers count as equally far apart. With `reference` stated only planes
+    /// of those nets count.
     ///
     /// The corridor is the track's own width, widened by `margin` on each side (0 if not stated). The value of a stretch
     /// is its uncovered area divided by the corridor's width: for a gap right across the track that is its length along
@@ -60,6 +61,11 @@ crate::declare_check! {
                 key: "margin",
                 kind: ParameterKind::Quantity(&[Dimension::Length]),
                 about: "how far the plane must reach beyond the track on each side; 0 if not stated",
+            },
+            Parameter {
+                key: "reference",
+                kind: ParameterKind::Nets,
+                about: "nets whose planes count, such as ground; any net if not stated",
             },
             Parameter {
                 key: "breakout",
@@ -142,12 +148,19 @@ impl Look<'_, '_> {
             return self.unchecked(missing);
         }
         let margin = self.setting("margin", Length::ZERO);
+        let only = match self.rule.settings.get("reference").map(|at| &at.value) {
+            Some(Setting::Nets(patterns)) => {
+                Some(self.facts.nets_matching(patterns.iter().map(|pattern| &pattern.value)))
+            }
+            _ => None,
+        };
+        let search = self.facts.copper.plane_search(self.own, only.as_deref(), margin);
         let mut gaps: Vec<Gap> = Vec::new();
         let mut on = LayerSet::EMPTY;
         let mut planes: Vec<(LayerId, NetId)> = Vec::new();
         for &net in self.own {
             for route in &self.facts.copper.routes(net).routes {
-                let references = self.facts.copper.reference(route, self.own, margin);
+                let references = search.of(route);
                 on = on.or(layers(route)).or(Copper::plane_layers(&references));
                 for reference in &references {
                     // A nearer plane that is only missing from the file must not be passed over.

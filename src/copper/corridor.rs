@@ -50,23 +50,37 @@ pub(super) struct Cover {
     pub doubt: Option<PlaneDoubt>,
 }
 
+/// Which nets' copper can be a plane for a route.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct PlaneNets<'a> {
+    /// The route's own net and its mate's: never.
+    pub own: &'a [NetId],
+    /// Only these; any other than its own if `None`.
+    pub only: Option<&'a [NetId]>,
+}
+
+impl PlaneNets<'_> {
+    fn admit(self, net: NetId) -> bool {
+        net.is_some() && !self.own.contains(&net) && self.only.is_none_or(|only| only.contains(&net))
+    }
+}
+
 /// A corridor to look at.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Corridor<'a> {
     pub path: Path,
     pub half_width: i64,
-    /// Nets whose copper is no plane for it: its own.
-    pub own: &'a [NetId],
+    pub nets: PlaneNets<'a>,
     /// Openings that belong there (own antipads, voids under own pads): they count as covered.
     pub voids: &'a [Shape],
 }
 
 impl<'a> Corridor<'a> {
     /// The corridor of a step: half the track and a margin on each side.
-    pub fn of(step: &Step, margin: i64, own: &'a [NetId], voids: &'a [Shape]) -> Self {
+    pub fn of(step: &Step, margin: i64, nets: PlaneNets<'a>, voids: &'a [Shape]) -> Self {
         // Fills and graphics have no width of their own.
         let half_width = (step.width / 2).max(NARROWEST) + margin;
-        Self { path: step.path, half_width, own, voids }
+        Self { path: step.path, half_width, nets, voids }
     }
 
     pub fn bounds(&self) -> Envelope {
@@ -111,8 +125,8 @@ impl Planes {
 }
 
 impl Copper<'_> {
-    /// Planes of a layer near a box: poured fills of a net, and drawn copper areas, that are not of the nets given.
-    pub(super) fn planes_near(&self, layer: LayerId, bounds: Envelope, own: &[NetId]) -> Vec<PlaneItem<'_>> {
+    /// Planes of a layer near a box: poured fills and drawn copper areas of the nets that count.
+    pub(super) fn planes_near(&self, layer: LayerId, bounds: Envelope, nets: PlaneNets<'_>) -> Vec<PlaneItem<'_>> {
         let board = self.board();
         let mut found = Vec::new();
         self.items().visit_near(layer, bounds, |id, item| {
@@ -129,8 +143,7 @@ impl Copper<'_> {
                 _ => None,
             };
             if let Some((meshed, clearance)) = made
-                && item.net.is_some()
-                && !own.contains(&item.net)
+                && nets.admit(item.net)
             {
                 found.push(PlaneItem { id, net: item.net, shape: item.shape, meshed, clearance });
             }
@@ -140,15 +153,15 @@ impl Copper<'_> {
     }
 
     /// The net of the plane that holds a point of a layer.
-    pub(super) fn plane_at(&self, layer: LayerId, at: Point, own: &[NetId]) -> Option<NetId> {
-        let planes = self.planes_near(layer, Envelope::of_point(at).grown(1), own);
+    pub(super) fn plane_at(&self, layer: LayerId, at: Point, nets: PlaneNets<'_>) -> Option<NetId> {
+        let planes = self.planes_near(layer, Envelope::of_point(at).grown(1), nets);
         planes.iter().find(|plane| self.items().holds(plane.id, at.into())).map(|plane| plane.net)
     }
 
     /// How planes of a layer cover a corridor.
     pub(super) fn cover(&self, corridor: &Corridor<'_>, layer: LayerId) -> Cover {
         let bounds = corridor.bounds();
-        let planes = self.planes_near(layer, bounds, corridor.own);
+        let planes = self.planes_near(layer, bounds, corridor.nets);
         let solid = planes.iter().any(|plane| {
             let ring = self.items().ring(plane.id);
             ring.is_some_and(|ring| ring.covers_corridor(plane.shape.radius(), &corridor.path, corridor.half_width))

@@ -3,11 +3,12 @@
 //! On each side the plane layer is the nearest one whose poured copper accompanies the route. A layer with a few small
 //! pours is passed over unless they cover most of the route. Tracks are no planes, teardrops and islands neither.
 
-use super::corridor::{Corridor, PlaneDoubt};
+use super::corridor::{Corridor, PlaneDoubt, PlaneNets};
 use super::{Copper, Route, Step, StepKind};
 use crate::board::{LayerId, LayerSet, NetId};
 use crate::geometry::{Point, Shape, from_f64, ring, to_f64};
 use crate::units::Length;
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 /// A stretch of a route without its plane.
@@ -95,21 +96,35 @@ const JOINED: f64 = 1_000.0;
 /// Stretches shorter than this, in nanometres, are rounding.
 const SPECK: f64 = 1_000.0;
 
-impl Copper<'_> {
-    /// The reference copper of a route, layer by layer from the top. `own` are the nets whose copper is no reference and
-    /// whose vias and pads make openings of their own: the net, and the mate's. `margin` widens the corridor beyond
-    /// the track on each side.
+/// The search for the planes of routes that share their own openings: those of one net, or of a pair.
+#[derive(Debug)]
+pub struct PlaneSearch<'a, 'b> {
+    copper: &'a Copper<'b>,
+    nets: PlaneNets<'a>,
+    margin: i64,
+    /// Openings that the nets make themselves, by layer.
+    voids: Vec<OnceCell<Vec<Shape>>>,
+}
+
+impl<'b> Copper<'b> {
+    /// A search for reference copper. `own` are the nets whose copper is no reference and whose vias and pads make
+    /// openings of their own: the net, and the mate's. `only` restricts the planes to those of some nets. `margin`
+    /// widens the corridor beyond the track on each side.
+    #[must_use]
+    pub fn plane_search<'a>(
+        &'a self,
+        own: &'a [NetId],
+        only: Option<&'a [NetId]>,
+        margin: Length,
+    ) -> PlaneSearch<'a, 'b> {
+        let voids = self.board().layers.ids().map(|_| OnceCell::new()).collect();
+        PlaneSearch { copper: self, nets: PlaneNets { own, only }, margin: from_f64(margin.to_nm()), voids }
+    }
+
+    /// The reference copper of a single route; see [`Copper::plane_search`].
     #[must_use]
     pub fn reference(&self, route: &Route, own: &[NetId], margin: Length) -> Vec<LayerReference> {
-        let mut by_layer: BTreeMap<LayerId, Vec<usize>> = BTreeMap::new();
-        for (index, step) in route.steps.iter().enumerate() {
-            let on_copper = matches!(step.kind, StepKind::Track(_) | StepKind::Graphic(_) | StepKind::Fill(_));
-            if on_copper && step.length.to_nm() > 0.0 {
-                by_layer.entry(step.layer).or_default().push(index);
-            }
-        }
-        let look = Look { copper: self, route, own, margin: from_f64(margin.to_nm()) };
-        by_layer.into_iter().map(|(layer, steps)| look.on_layer(layer, &steps)).collect()
+        self.plane_search(own, None, margin).of(route)
     }
 
     /// Layers that planes of a route lie on, for verdicts that rest on them.
@@ -117,6 +132,27 @@ impl Copper<'_> {
     pub fn plane_layers(references: &[LayerReference]) -> LayerSet {
         let sides = references.iter().flat_map(|found| found.above.iter().chain(&found.below));
         sides.flat_map(|side| [side.plane, side.layer]).collect()
+    }
+}
+
+impl PlaneSearch<'_, '_> {
+    /// The reference copper of a route, layer by layer from the top.
+    #[must_use]
+    pub fn of(&self, route: &Route) -> Vec<LayerReference> {
+        let mut by_layer: BTreeMap<LayerId, Vec<usize>> = BTreeMap::new();
+        for (index, step) in route.steps.iter().enumerate() {
+            let on_copper = matches!(step.kind, StepKind::Track(_) | StepKind::Graphic(_) | StepKind::Fill(_));
+            if on_copper && step.length.to_nm() > 0.0 {
+                by_layer.entry(step.layer).or_default().push(index);
+            }
+        }
+        let look = Look { search: self, copper: self.copper, route };
+        by_layer.into_iter().map(|(layer, steps)| look.on_layer(layer, &steps)).collect()
+    }
+
+    fn voids(&self, layer: LayerId) -> &[Shape] {
+        let cell = self.voids.get(usize::from(layer.0));
+        cell.map_or(&[], |cell| cell.get_or_init(|| self.copper.own_voids(self.nets.own, layer)))
     }
 }
 
@@ -131,10 +167,9 @@ struct Scan {
 
 /// A route being looked at.
 struct Look<'a, 'b> {
+    search: &'a PlaneSearch<'a, 'b>,
     copper: &'a Copper<'b>,
     route: &'a Route,
-    own: &'a [NetId],
-    margin: i64,
 }
 
 impl Look<'_, '_> {
@@ -172,8 +207,8 @@ impl Look<'_, '_> {
     ) -> (Option<PlaneSide>, Option<PlaneDoubt>) {
         let mut passed_over = None;
         for (at, &plane) in outward.iter().enumerate() {
-            let voids = self.copper.own_voids(self.own, plane);
-            let Scan { uncovered, missing, doubt } = self.uncovered(layer, steps, plane, &voids);
+            let voids = self.search.voids(plane);
+            let Scan { uncovered, missing, doubt } = self.uncovered(layer, steps, plane, voids);
             let covered = 1.0 - missing / length.to_nm();
             let left: f64 = uncovered.iter().map(|found| found.length().to_nm() * found.lost).sum();
             let poured = self.copper.planes().share(plane) >= POURED;
@@ -199,7 +234,7 @@ impl Look<'_, '_> {
         // Uncovered area so far, and the area of the corridor along the stretch.
         let mut areas: Vec<(f64, f64)> = Vec::new();
         for (index, step) in self.steps(steps) {
-            let mut corridor = Corridor::of(step, self.margin, self.own, &[]);
+            let mut corridor = Corridor::of(step, self.search.margin, self.search.nets, &[]);
             let bounds = corridor.bounds();
             let near: Vec<Shape> =
                 voids.iter().filter(|void| void.envelope().is_some_and(|own| own.meets(bounds))).cloned().collect();
@@ -245,7 +280,7 @@ impl Look<'_, '_> {
 
     /// Adds what lies before, after and instead.
     fn described(&self, mut found: Uncovered, rest: &[LayerId]) -> Uncovered {
-        let plane = |at: Option<Point>, layer| at.and_then(|at| self.copper.plane_at(layer, at, self.own));
+        let plane = |at: Option<Point>, layer| at.and_then(|at| self.copper.plane_at(layer, at, self.search.nets));
         let middle = (found.from + found.to) / 2.0;
         found.at = self.point(middle, found.layer).unwrap_or_default();
         let beyond = Length::nm(BEYOND);
@@ -273,7 +308,7 @@ impl Look<'_, '_> {
         let mut nets: BTreeMap<NetId, Length> = BTreeMap::new();
         for (_, step) in self.steps(steps) {
             let middle = step.path.point_at(step.length.to_nm() / 2.0).to_point();
-            if let Some(net) = self.copper.plane_at(plane, middle, self.own) {
+            if let Some(net) = self.copper.plane_at(plane, middle, self.search.nets) {
                 *nets.entry(net).or_default() += step.length;
             }
         }

@@ -1,6 +1,6 @@
 //! Openings in planes that a pair makes itself: antipads of its vias and pins, voids under its pads.
 
-use super::corridor::PlaneItem;
+use super::corridor::{PlaneItem, PlaneNets};
 use super::{Copper, ItemRef};
 use crate::board::{LayerId, NetId};
 use crate::geometry::{Path, Point, Shape, ShapeRef, from_f64, to_f64};
@@ -59,7 +59,7 @@ impl Copper<'_> {
     fn antipad(&self, layer: LayerId, pad: ShapeRef<'_>, own: &[NetId]) -> Option<i64> {
         let bounds = pad.envelope()?;
         let limit = |plane: &PlaneItem<'_>| to_f64(ANTIPAD.max(plane.clearance)) + SLACK;
-        let near = self.planes_near(layer, bounds.grown(WIDEST), own);
+        let near = self.planes_near(layer, bounds.grown(WIDEST), PlaneNets { own, only: None });
         let gaps = near.iter().filter_map(|plane| self.items().gap_to(plane.id, pad, limit(plane)));
         let nearest = gaps.map(|gap| gap.distance).min_by(f64::total_cmp)?;
         let size = to_f64(bounds.width().min(bounds.height())) / 2.0;

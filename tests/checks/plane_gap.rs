@@ -1,12 +1,12 @@
 //! `plane-gap`: gaps of known length, limits, missing inputs, and what must not alarm.
 
-use crate::route_rules::{findings, only, open, rule, run, run_on, sentence, value, with, word};
+use crate::route_rules::{at, findings, only, open, rule, run, run_on, sentence, value, with, word};
 use crate::support::plant;
 use crate::support::recorder::{self, BASE};
 use crate::support::starters::{LEFT, N, N_Y, P, P_Y, PITCH, RIGHT, WIDTH, straight_pair, two_pad_pair};
 use crate::support::{Board as Drawn, Pad, Part, Stack, rectangle};
 use throughline::checks::{Outcome, Verdict};
-use throughline::rules::{Rule, Setting};
+use throughline::rules::{NetPattern, Rule, Setting};
 use throughline::units::{Length, Quantity};
 
 const PAIR: &[(&str, &str)] = &[(P, N)];
@@ -112,6 +112,23 @@ fn a_plane_that_changes_its_net_under_the_pair_fails_whatever_the_gap() {
     assert!((value(&verdict) - 0.2).abs() < 1e-3);
     insta::assert_snapshot!(sentence(&verdict), @"`LINK_P` passes from `VCC` to `GND` across a gap of 0.2 mm in `In1.Cu`, the worst of 2 places");
     assert_eq!(word(&judged(split(0.2, "GND"), &gap(0.6))), "pass", "the same net behind a gap within the limit");
+}
+
+#[test]
+fn only_planes_of_the_stated_nets_count() {
+    let mut drawn = straight_pair("vcc");
+    for zone in &mut drawn.zones {
+        zone.net = if zone.layers == ["In1.Cu"] { "VCC".into() } else { "GND".into() };
+    }
+    drawn.via("VCC", (10.0, 8.0));
+    let verdict = judged(drawn.clone(), &gap(0.6));
+    assert_eq!(word(&verdict), "pass", "{}", sentence(&verdict));
+    let ground = || Setting::Nets(vec![at(NetPattern("GND*".into()))]);
+    // In2 is ground and there: it is the plane, however far away.
+    let verdict = judged(drawn.clone(), &with(gap(0.6), "reference", ground()));
+    assert_eq!(word(&verdict), "pass", "{}", sentence(&verdict));
+    drawn.zones.retain(|zone| zone.net == "VCC");
+    assert_eq!(word(&judged(drawn, &with(gap(0.6), "reference", ground()))), "error");
 }
 
 #[test]
