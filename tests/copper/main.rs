@@ -12,10 +12,13 @@
 mod islands;
 mod islands_boards;
 mod islands_random;
+mod pairs_boards;
 mod pairs_coupling;
 mod pairs_mismatch;
 mod pairs_names;
+mod pairs_proposed;
 mod pairs_routes;
+mod reference_cover;
 mod routes;
 mod routes_boards;
 mod routes_drawing;
