@@ -1,10 +1,10 @@
 //! Opens: nets whose pads lie on several islands.
 
+use super::crew;
 use super::{IslandId, Islands, ItemId, ItemRef, Items, open_break};
 use crate::board::{Board, LayerId, NetId, PadId};
 use crate::geometry::{Gap, Point};
 use crate::table::Id;
-use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -72,7 +72,7 @@ pub(super) fn connections(board: &Board, items: &Items<'_>, islands: &Islands) -
     let jumpers = Jumpers::new(board);
     let nets: Vec<(NetId, Vec<PadId>)> =
         (0u32..).map(NetId::from_row).zip(pads).filter(|(_, pads)| pads.len() > 1).collect();
-    nets.into_par_iter().map(|(net, pads)| connection(board, (items, islands), &jumpers, net, pads)).collect()
+    crew::map(&nets, |(net, pads)| connection(board, (items, islands), &jumpers, *net, pads.clone()))
 }
 
 fn connection(

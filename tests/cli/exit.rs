@@ -196,7 +196,7 @@ fn a_page_tells_the_limits_in_force() {
     insta::assert_snapshot!(force("via-stub"), @r#"
     rules  throughline.toml, the nearest one
     error on `lanes`  throughline.toml:3:1
-      warn 0.4 mm  serial-16g.toml:41:10
+      warn 0.4 mm  serial-16g.toml:44:10
       limit 0.6 mm  throughline.toml:6:9
     "#);
     insta::assert_snapshot!(force("pad-neck"), @r#"

@@ -48,7 +48,7 @@ fn both_ways(drawn: &Drawn, margin: f64) -> (f64, f64) {
         for column in 0..columns {
             for row in 0..rows {
                 let along = length * (column as f64 + 0.5) / columns as f64;
-                let across = half * (2.0 * (row as f64 + 0.5) / f64::from(rows) - 1.0);
+                let across = half * (2.0 * (f64::from(row) + 0.5) / f64::from(rows) - 1.0);
                 let at: Vector = step.path.point_at(along) + step.path.tangent_at(along).turned() * across;
                 let items = copper.items().near(plane, Envelope::of_point(at.to_point()).grown(1));
                 let mut fills = items.filter(|(_, item)| matches!(item.source, ItemRef::Fill(_)));
