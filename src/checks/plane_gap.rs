@@ -9,6 +9,7 @@ use crate::copper::reference::{LayerReference, PlaneSide, Uncovered};
 use crate::copper::{Copper, ItemRef, PlaneDoubt, Route};
 use crate::rules::{Level, Parameter, ParameterKind, Rule, Setting};
 use crate::units::{Dimension, Length, Quantity};
+use rayon::prelude::*;
 use std::collections::BTreeSet;
 
 crate::declare_check! {
@@ -87,21 +88,20 @@ const LISTED: usize = 8;
 
 fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
     let mut seen = BTreeSet::new();
-    let mut verdicts = Vec::new();
+    let mut looks = Vec::new();
     for group in facts.selection(rule) {
         for pair in &group.pairs {
             if seen.insert((pair.p, Some(pair.n))) {
-                verdicts.push(Look { facts, rule, name: &pair.name, kind: "pair", own: &[pair.p, pair.n] }.verdict());
+                looks.push(Look { facts, rule, name: &pair.name, kind: "pair", own: vec![pair.p, pair.n] });
             }
         }
         for &net in &group.nets {
             if seen.insert((net, None)) {
-                let name = facts.board.nets.name(net);
-                verdicts.push(Look { facts, rule, name, kind: "net", own: &[net] }.verdict());
+                looks.push(Look { facts, rule, name: facts.board.nets.name(net), kind: "net", own: vec![net] });
             }
         }
     }
-    verdicts
+    looks.par_iter().map(Look::verdict).collect()
 }
 
 /// A pair or a net being looked at.
@@ -110,7 +110,7 @@ struct Look<'f, 'a> {
     rule: &'f Rule,
     name: &'f str,
     kind: &'static str,
-    own: &'f [NetId],
+    own: Vec<NetId>,
 }
 
 /// One stretch that counts.
@@ -154,11 +154,11 @@ impl Look<'_, '_> {
             }
             _ => None,
         };
-        let search = self.facts.copper.plane_search(self.own, only.as_deref(), margin);
+        let search = self.facts.copper.plane_search(&self.own, only.as_deref(), margin);
         let mut gaps: Vec<Gap> = Vec::new();
         let mut on = LayerSet::EMPTY;
         let mut planes: Vec<(LayerId, NetId)> = Vec::new();
-        for &net in self.own {
+        for &net in &self.own {
             for route in &self.facts.copper.routes(net).routes {
                 let references = search.of(route);
                 on = on.or(layers(route)).or(Copper::plane_layers(&references));
