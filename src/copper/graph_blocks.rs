@@ -1,9 +1,10 @@
 //! Blocks of a net's graph: parts that no single point separates. They tell which copper lies on some way between two
 //! ends (the rest are stubs), and where there are two ways.
 
-use super::graph::{NetGraph, NodeId, Rows, Sets, TOUCH};
+use super::graph::{End, NetGraph, NodeId, Rows, Sets, TOUCH};
 use super::graph_parts::Base;
 use super::{ItemRef, StepKind};
+use std::collections::BTreeMap;
 
 /// What the blocks of a graph say.
 #[derive(Debug, Default)]
@@ -56,7 +57,7 @@ impl Blocks {
             }
         }
         let mut terminal = vec![false; vertices];
-        for node in graph.ends.iter().flat_map(|end| &end.nodes) {
+        for node in used_ends(base, graph).into_iter().flat_map(|end| &end.nodes) {
             if let Some(terminal) = terminal.get_mut(place.find(*node) as usize) {
                 *terminal = true;
             }
@@ -196,6 +197,22 @@ impl Blocks {
     }
 }
 
+/// The ends that lead somewhere: not those of a part that is not fitted, unless a piece of copper has no two others.
+fn used_ends<'g>(base: Base<'_, '_>, graph: &'g NetGraph) -> Vec<&'g End> {
+    let fitted = |end: &End| {
+        let part = base.board.pads.get(end.pad).and_then(|pad| base.board.footprints.get(pad.footprint));
+        part.is_none_or(|part| !part.unfitted)
+    };
+    let mut pieces = graph.pieces();
+    let mut piece = |end: &End| end.nodes.first().map(|&node| pieces.find(node));
+    let mut count: BTreeMap<Option<NodeId>, usize> = BTreeMap::new();
+    for end in graph.ends.iter().filter(|end| fitted(end)) {
+        *count.entry(piece(end)).or_default() += 1;
+    }
+    let enough = |piece: Option<NodeId>| count.get(&piece).is_some_and(|&count| count > 1);
+    graph.ends.iter().filter(|end| fitted(end) || !enough(piece(end))).collect()
+}
+
 /// Whether the copper of a pad or via around its anchor holds all of the nodes.
 fn holds_all(base: Base<'_, '_>, graph: &NetGraph, anchor: NodeId, item: ItemRef, nodes: &[NodeId]) -> bool {
     let Some(layer) = graph.node(anchor).map(|node| node.layer) else { return false };
@@ -213,7 +230,7 @@ fn number(value: usize) -> u32 {
 }
 
 /// Whether the nodes of an end are joined by a plated hole.
-fn is_joined(graph: &NetGraph, end: &super::graph::End) -> bool {
+fn is_joined(graph: &NetGraph, end: &End) -> bool {
     end.nodes.iter().any(|&node| {
         graph.edges_at(node).iter().any(|&id| graph.edge(id).is_some_and(|edge| edge.kind == StepKind::Hole(end.pad)))
     })

@@ -106,7 +106,8 @@ impl Stubs {
     pub(super) const NONE: Self = Self { branches: Vec::new(), barrels: Vec::new() };
 }
 
-/// Finds the stubs of a net. Copper that no route reaches at all is open, not a stub.
+/// Finds the stubs of a net. Copper that no route reaches at all is open, not a stub. What leads only to a part that is
+/// not fitted is a stub, land and all.
 pub(super) fn find(base: Base<'_, '_>, graph: &NetGraph, blocks: &Blocks) -> Stubs {
     let kept = Kept::new(graph, blocks);
     let mut barrels: Vec<BarrelUse> =

@@ -9,6 +9,7 @@ use super::{ItemRef, height};
 use crate::board::LayerId;
 use crate::geometry::{Point, Vector};
 use crate::units::Length;
+use std::collections::BTreeMap;
 
 /// How far a walk into a branch has come.
 #[derive(Debug, Clone)]
@@ -34,6 +35,7 @@ pub(super) fn find(base: Base<'_, '_>, graph: &NetGraph, blocks: &Blocks, kept: 
         blocks,
         kept,
         cover: None,
+        lands: lands(graph),
         used: vec![false; graph.edges.len()],
         used_hubs: vec![false; graph.hubs.len()],
     };
@@ -51,6 +53,14 @@ pub(super) fn find(base: Base<'_, '_>, graph: &NetGraph, blocks: &Blocks, kept: 
     found
 }
 
+fn lands(graph: &NetGraph) -> BTreeMap<NodeId, Vec<ItemRef>> {
+    let mut lands: BTreeMap<NodeId, Vec<ItemRef>> = BTreeMap::new();
+    for &(node, item) in &graph.lands {
+        lands.entry(node).or_default().push(item);
+    }
+    lands
+}
+
 struct Search<'a, 'b> {
     base: Base<'a, 'b>,
     graph: &'a NetGraph,
@@ -58,6 +68,8 @@ struct Search<'a, 'b> {
     kept: &'a Kept,
     /// The copper of the ways, collected for the first branch.
     cover: Option<Cover<'b>>,
+    /// Pads and vias by the node of their anchor.
+    lands: BTreeMap<NodeId, Vec<ItemRef>>,
     /// Edges that belong to a branch already.
     used: Vec<bool>,
     used_hubs: Vec<bool>,
@@ -119,6 +131,9 @@ impl Search<'_, '_> {
                 Next::Hub(id) => self.through_hub(&mut walk, &tip, id),
             };
             for tip in reached.into_iter().filter(|tip| !self.kept.on_way(tip.node)) {
+                for &item in self.lands.get(&tip.node).into_iter().flatten() {
+                    walk.add(item);
+                }
                 open.extend(self.loose(tip.node).into_iter().rev().map(|next| (tip.clone(), next)));
             }
         }

@@ -222,6 +222,14 @@ fn nets_without_common_parts_and_with_many_pads_are_unchecked() {
 }
 
 #[test]
+fn lengths_inside_packages_count() {
+    let mut drawn = bus(&[0.0, 1.0]);
+    drawn.parts[0].pads[0].package_length = Some(1.0);
+    let verdicts = run(&drawn, &rule("length-match", None, 0.001), &["D0", "D1"], &[]);
+    assert_eq!(verdicts.iter().map(word).collect::<Vec<_>>(), ["pass", "pass"]);
+}
+
+#[test]
 fn a_second_way_is_named_beside_the_member() {
     let mut drawn = two_lands(Stack::four());
     drawn.track("A", "F.Cu", W, &[(5.0, 5.0), (15.0, 5.0)]);

@@ -78,6 +78,20 @@ fn a_test_pad_ends_a_route_and_a_pad_of_another_part_does_too() {
 }
 
 #[test]
+fn the_pad_of_a_part_that_is_not_fitted_ends_a_stub_unless_nothing_else_ends_the_net() {
+    let mut drawn = straight();
+    drawn.part(land("R1", (9.0, 8.0), (0.5, 0.5)));
+    drawn.track("A", "F.Cu", W, &[(9.0, 5.0), (9.0, 8.0)]);
+    drawn.parts[2].unfitted = true;
+    let found = stubs(&drawn).branches;
+    assert_eq!(found.len(), 1);
+    same(found[0].length.to_mm(), 3.0);
+    assert_eq!(found[0].items.len(), 2, "track and land");
+    drawn.parts[1].unfitted = true;
+    assert_eq!(stubs(&drawn).branches, []);
+}
+
+#[test]
 fn a_ring_that_hangs_by_one_point_is_a_stub_and_a_second_way_is_not() {
     let mut drawn = straight();
     let ring = [(9.0, 5.0), (9.0, 8.0), (11.0, 8.0), (9.0, 5.0)];
