@@ -2,7 +2,7 @@
 
 use super::trouble::{Trouble, Troubles};
 
-use crate::board::{Board, read, read_project};
+use crate::board::{Board, Note, read, read_project};
 use crate::source::{Fault, Limits, SourceFile, Span};
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Read};
@@ -32,6 +32,16 @@ pub fn board_paths(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Troubles> {
             Err(error) => troubles.push(unreadable(input, &error)),
         }
     }
+    // A file that is named twice, or beside its folder, is one board.
+    let mut seen = Vec::new();
+    paths.retain(|path| {
+        let known = path.canonicalize().is_ok_and(|whole| {
+            let known = seen.contains(&whole);
+            seen.push(whole);
+            known
+        });
+        !known
+    });
     if troubles.is_empty() { Ok(paths) } else { Err(Troubles(troubles)) }
 }
 
@@ -74,12 +84,25 @@ fn board(path: &Path) -> Result<Board, Trouble> {
     let name = path.file_stem().map_or_else(String::new, |stem| stem.to_string_lossy().into_owned());
     let fault = |fault: Fault| Trouble::Fault(Box::new(fault));
     let mut board = read(&name, source).map_err(fault)?;
-    // Net classes live beside the board since generation 6; a board without that file has none.
+    // Net classes live beside the board since generation 6; a board without that file has none. They never change
+    // copper, so a project file that can't be read is remarked, not refused.
     let project = path.with_extension(PROJECT);
-    if project.is_file() {
-        read_project(&mut board, &Arc::new(file(&project)?)).map_err(fault)?;
+    if project.is_file()
+        && let Err(why) = classes(&mut board, &project)
+    {
+        let message = format!("net classes are not known: {why}");
+        board.notes.insert(0, Note { message, span: Span::new(0, 1) });
     }
     Ok(board)
+}
+
+/// Adds the net classes of a project file, or says why not.
+fn classes(board: &mut Board, project: &Path) -> Result<(), String> {
+    let source = Arc::new(file(project).map_err(|trouble| trouble.fact())?);
+    read_project(board, &source).map_err(|fault| {
+        let at = fault.place();
+        format!("{}:{}:{}: {}, {}", fault.file.name(), at.line, at.column, fault.message, fault.label)
+    })
 }
 
 /// Reads a text file.

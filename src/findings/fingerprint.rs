@@ -32,13 +32,15 @@ impl Hash {
 }
 
 /// What must be equal for two entries to need a number to tell them apart.
-type Key<'e> = (&'static str, &'e str, &'static str, &'e str, &'e [String], &'e str);
+type Key<'e> = (&'static str, &'e str, &'e str, &'static str, &'e str, &'e [String], &'e str);
 
 fn key<'e>(entry: &'e Entry<'_>) -> Key<'e> {
     let verdict = &entry.verdict;
     let layer = verdict.place.as_ref().and_then(|place| place.layer).map_or("", |layer| entry.board.layers.name(layer));
     let subject = &verdict.subject;
-    (verdict.check, &entry.board.name, subject.kind, &subject.name, &subject.ends, layer)
+    // Two boards of one name in one run are counted apart, so that neither changes the other's numbers.
+    let file = entry.board.source.name();
+    (verdict.check, &entry.board.name, file, subject.kind, &subject.name, &subject.ends, layer)
 }
 
 /// Gives every entry its fingerprint. Entries must be in report order, which numbers equals that share a place.
@@ -51,7 +53,7 @@ pub(super) fn stamp(entries: &mut [Entry<'_>]) {
     for (key, mut group) in equals {
         group.sort_unstable();
         for (number, (_, at)) in group.into_iter().enumerate() {
-            let (check, board, kind, name, ends, layer) = key;
+            let (check, board, _, kind, name, ends, layer) = key;
             let mut hash = Hash(0xcbf2_9ce4_8422_2325);
             for text in [VERSION, check, board, kind, name] {
                 hash.text(text);

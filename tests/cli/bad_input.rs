@@ -132,6 +132,17 @@ fn too_large() {
     insta::assert_snapshot!(folder.run(&["check", "base.kicad_pcb"]).refused(), @r#"error `base.kicad_pcb` is larger than 512 MiB, the most that is read"#);
 }
 
+/// Net classes never change copper: the board is judged, and what is missing is said.
+#[test]
+fn a_project_file_that_is_not_json() {
+    let folder = folder();
+    folder.write("base.kicad_pcb", SOUND);
+    folder.write("base.kicad_pro", "{\n  \"net_settings\": {,}\n}\n");
+    let ran = folder.run(&["check", "base.kicad_pcb"]);
+    assert_eq!(ran.err(), "");
+    insta::assert_snapshot!(ran.out().lines().find(|line| line.contains("net classes")).unwrap().trim(), @r#"1:1  net classes are not known: base.kicad_pro:2:20: the project file cannot be read, key must be a string"#);
+}
+
 #[test]
 fn every_bad_file_is_named() {
     let folder = folder();

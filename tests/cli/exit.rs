@@ -1,6 +1,7 @@
 //! Exit codes with real checks: 0 judged and clean, 1 findings, 2 not judged; and what a short report looks like.
 
 use crate::run::Folder;
+use crate::schema::differences;
 use crate::support::{Generation, starters};
 use std::path::Path;
 
@@ -55,6 +56,32 @@ fn the_same_code_for_every_report() {
 }
 
 #[test]
+fn the_json_report_of_a_real_run_is_what_its_schema_says() {
+    let rules = fixture("recorder/throughline.toml");
+    let folder = rerouted(&std::fs::read_to_string(rules).unwrap());
+    let ran = folder.run(&["check", "--report", "json"]);
+    let report: serde_json::Value = serde_json::from_str(ran.out()).unwrap();
+    assert_eq!(differences(throughline::report::CHECK_SCHEMA, &report), [""; 0]);
+    let prints: Vec<&str> =
+        report["verdicts"].as_array().unwrap().iter().map(|row| row["fingerprint"].as_str().unwrap()).collect();
+    assert_eq!(prints.iter().collect::<std::collections::BTreeSet<_>>().len(), prints.len(), "each has its own");
+}
+
+/// The same file twice is one board; two files of one name are two.
+#[test]
+fn a_board_counts_once() {
+    let folder = pair(&format!("{SKEW}limit = \"0.5 mm\"\n"), Generation::V8);
+    let boards = |arguments: &[&str]| {
+        let ran = folder.run(&[&["check"][..], arguments].concat());
+        ran.out().lines().filter(|line| line.starts_with("board  ")).count()
+    };
+    assert_eq!(boards(&["logger.kicad_pcb", ".", "./logger.kicad_pcb"]), 1);
+    std::fs::create_dir(folder.path().join("old")).unwrap();
+    std::fs::copy(folder.path().join("logger.kicad_pcb"), folder.path().join("old/logger.kicad_pcb")).unwrap();
+    assert_eq!(boards(&[".", "old"]), 2);
+}
+
+#[test]
 fn what_could_not_be_judged_is_no_pass() {
     // Delay is not known yet, so a limit in time can't be held.
     let rules = format!("{SKEW}limit = \"1 ps\"\n");
@@ -99,43 +126,34 @@ fn a_group_that_the_board_lacks_is_no_pass() {
 fn checks_can_be_left_out_but_not_in_silence() {
     let rules = "[[check]]\nuse = \"net-short\"\n\n[[check]]\nuse = \"stale-fill\"\n\n[[check]]\nuse = \"net-open\"\n";
     let folder = rerouted(rules);
-    let ran = folder.run(&["check", "--only", "net-short"]);
+    let ran = folder.run(&["check", "--only", "stale-fill"]);
     insta::assert_snapshot!(ran.out(), @r#"
     board  base.kicad_pcb: 6 copper layers, 30 nets, format 20241229
     rules  throughline.toml, the nearest one to the board
-           left out on the command line: net-open, stale-fill
+           left out on the command line: net-open, net-short
 
-    error  net-short  nets `CART_DETECT`, `CART_ID`
-        copper of `CART_DETECT` and `CART_ID` touches
-        base.kicad_pcb:7705:3: layer `In2.Cu`, x 24, y 19.25 mm
-              [base.kicad_pcb:7705:3]
-       7705 │   (segment
-            │    ───────
-            │           track of `CART_ID`
-       7706 │     (start 19.25 19.25)
-       7707 │     (end 30.9 19.25)
-              [base.kicad_pcb:8201:3]
-       8201 │   (segment
-            │    ───────
-            │           track of `CART_DETECT`: layer `In2.Cu`, x 24, y 19.25 mm
-       8202 │     (start 24 18.75)
-       8203 │     (end 24 19.25)
-        to do: move one of the two, or declare a net tie if they are meant to meet
-        fingerprint c53ef9e060e99c20
-
-    not checked  net-short  net `GND`
-        an up-to-date fill: a fill lies on copper of another net
+    error  stale-fill  zone `VNAND_2V5 on In3.Cu`
+        the fill of `VNAND_2V5` lies on foreign copper
         base.kicad_pcb:11409:3: layer `In3.Cu`, x 3.6, y 22.5 mm
+               [base.kicad_pcb:11409:3]
+       11409 │   (via
+             │    ───
+             │         via of `GND`
+       11410 │     (at 3.6 22.5)
+       11411 │     (size 0.4)
+               [base.kicad_pcb:15896:3]
+       15896 │   (zone
+             │    ────
+             │          the zone: layer `In3.Cu`
+       15897 │     (net 4)
+       15898 │     (net_name "VNAND_2V5")
         to do: fill all zones, save the board and check it again
-        fingerprint 054eca3947ff04ed
-        1 more of this kind, 2 in all:
-          net `VNAND_2V5`; layer `In3.Cu`, x 3.6, y 22.5 mm; base.kicad_pcb:11409:3  d9401ef5914bd557
+        fingerprint d25d798bea04a270
 
-    check      examined  passed  errors  warnings  notes  not checked
-    net-short        29      26       1         -      -            2
-    2 not checked, net-short: an up-to-date fill: a fill lies on copper of another net
+    check       examined  passed  errors  warnings  notes  not checked
+    stale-fill         6       5       1         -      -            -
 
-    1 error, 0 warnings, 2 not checked, 26 passed
+    1 error, 0 warnings, 0 not checked, 5 passed
     fails: a finding is at or above the fail level `error`
     "#);
     let ran = folder.run(&["check", "--skip", "net-short", "--skip", "net-open"]);
