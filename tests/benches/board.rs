@@ -2,7 +2,9 @@
 //! variable `THROUGHLINE_BOARDS` names a folder, on the largest board found there.
 //!
 //! `cargo bench --bench board` measures speed. In the end it runs itself once per board to tell the peak memory of
-//! reading and of judging, which one process can't tell apart from what was measured before.
+//! reading and of judging, which one process can't tell apart from what was measured before, and the processor time
+//! that each reader takes: a busy machine spoils that less than the time on the wall. `cargo bench --bench board --
+//! --summary` does that alone.
 
 #![allow(
     clippy::expect_used,
@@ -33,6 +35,8 @@ use throughline::units::Length;
 
 /// Argument with which the program runs itself.
 const PEAK: &str = "--peak-of";
+/// Argument that leaves out all but the summary of readers and memory.
+const SUMMARY: &str = "--summary";
 /// Stack of the threads that run foreign parsers, which recurse once per element of a list.
 const DEEP: usize = 4 << 30;
 
@@ -50,22 +54,72 @@ fn main() {
         return peak(Path::new(path));
     }
     let subjects: Vec<Subject> = std::iter::once(generated()).chain(largest()).collect();
-    let mut criterion = Criterion::default()
-        .sample_size(10)
-        .warm_up_time(Duration::from_millis(500))
-        .measurement_time(Duration::from_secs(3))
-        .configure_from_args();
+    if !arguments.iter().any(|argument| argument == SUMMARY) {
+        let mut criterion = Criterion::default()
+            .sample_size(10)
+            .warm_up_time(Duration::from_millis(500))
+            .measurement_time(Duration::from_secs(3))
+            .configure_from_args();
+        for subject in &subjects {
+            reading(&mut criterion, subject);
+            copper(&mut criterion, subject);
+            judging(&mut criterion, subject);
+        }
+        criterion.final_summary();
+    }
     for subject in &subjects {
         println!("{}: {:.1} MB, {}", subject.name, megabytes(subject), subject.path.display());
-        reading(&mut criterion, subject);
-        copper(&mut criterion, subject);
-        judging(&mut criterion, subject);
-    }
-    criterion.final_summary();
-    for subject in &subjects {
+        readers(subject);
         let this = std::env::current_exe().expect("the program knows its place");
         let status = Command::new(this).arg(PEAK).arg(&subject.path).status().expect("it runs itself");
         assert!(status.success());
+    }
+}
+
+/// Processor time that this thread has used, where the kernel tells it (Linux).
+fn processor_time() -> Duration {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    Duration::from_nanos(told.split(' ').next().and_then(|word| word.parse().ok()).unwrap_or(0))
+}
+
+/// What a way of reading does with a text.
+type Parse<'a> = &'a (dyn Fn(&str) + Sync);
+
+/// Processor time of every reader in the same run, on threads of their own, and how many times the board's reader is
+/// as fast. What a reader made is dropped outside the measured time.
+fn readers(subject: &Subject) {
+    let text = subject.source.text();
+    let measured = |times: u32, parse: Parse<'_>| {
+        on_deep_stack(|| {
+            let start = processor_time();
+            (0..times).for_each(|_| parse(black_box(text)));
+            (processor_time() - start) / times
+        })
+    };
+    // Foreign trees are leaked, not dropped: dropping recurses and takes longer than reading.
+    let lexpr = |text: &str| std::mem::forget(lexpr::from_str(text).expect("checked before"));
+    let spans = |text: &str| std::mem::forget(lexpr::datum::from_reader(text.as_bytes()).expect("checked before"));
+    let symbolic = |text: &str| std::mem::forget(symbolic_expressions::parser::parse_str(text).expect("a board"));
+    let own = |_: &str| {
+        black_box(read(&subject.source).tracks.len());
+    };
+    let lexer = |text: &str| {
+        black_box(tokens(text));
+    };
+    let mut rows: Vec<(&str, Duration)> = vec![("lexer", measured(10, &lexer)), ("board", measured(10, &own))];
+    if lexpr_reads(text) {
+        rows.push(("lexpr", measured(2, &lexpr)));
+        rows.push(("lexpr with spans", measured(1, &spans)));
+    }
+    rows.push(("symbolic_expressions", measured(2, &symbolic)));
+    let board = rows.iter().find(|(name, _)| *name == "board").map_or(Duration::ZERO, |(_, time)| *time);
+    for (name, time) in rows {
+        let (seconds, ratio) = (time.as_secs_f64(), time.as_secs_f64() / board.as_secs_f64());
+        println!(
+            "  {name:<22}{:>8.1} ms{:>8.0} MB/s{ratio:>8.2} times the board's",
+            1e3 * seconds,
+            megabytes(subject) / seconds
+        );
     }
 }
 
