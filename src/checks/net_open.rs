@@ -32,6 +32,8 @@ declare_check! {
     /// The place is where the smaller part comes nearest to other copper of its net; the gap is measured there. A gap
     /// of 0 between two layers means that a via is missing. Further parts are listed as related places.
     ///
+    /// A note says that all pads are joined, but copper of the net is left over that reaches none of them.
+    ///
     /// The finding is a warning where the copper may be left out on purpose: all parts but one belong to parts that are
     /// not fitted, or the pads carry one number, so that the part itself may join them (a tab, a shield).
     ///
@@ -86,6 +88,8 @@ fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
                 verdict.help = Some(Message::new("draw the track at least half its width into the other copper"));
                 verdict.place.clone_from(&graze.0);
                 verdict.related = graze.1.iter().cloned().collect();
+            } else if !connection.strays.is_empty() {
+                strays(facts, rule, connection, &mut verdict);
             }
             verdict
         })
@@ -112,6 +116,29 @@ fn passed(facts: &Facts<'_>, connection: &Connection) -> Verdict {
         related: Vec::new(),
         layers,
     }
+}
+
+/// Copper of the net that leads nowhere: worth a note.
+fn strays(facts: &Facts<'_>, rule: &Rule, connection: &Connection, verdict: &mut Verdict) {
+    let islands = connection.strays.iter().filter_map(|&island| facts.copper.islands().get(island));
+    let mut places: Vec<Place> = islands
+        .filter_map(|island| {
+            island.items.iter().filter_map(|&item| own_place(facts.copper, item)).min_by_key(|place| place.at)
+        })
+        .collect();
+    places.sort_by_key(|place| (place.at, place.layer));
+    let count = u64::try_from(connection.strays.len()).unwrap_or(u64::MAX);
+    verdict.outcome = Outcome::Fail(rule.level.min(Level::Note));
+    verdict.message = match count {
+        1 => Message::new("copper joins all pads of {net}, but a piece of it reaches none"),
+        _ => Message::new("copper joins all pads of {net}, but {count} pieces of it reach none")
+            .with("count", Quantity::Count(count)),
+    }
+    .with("net", net_name(facts.board, connection.net));
+    verdict.help = Some(Message::new("remove the copper that is left over, or join it"));
+    let mut places = places.into_iter();
+    verdict.place = places.next();
+    verdict.related = places.take(RELATED).collect();
 }
 
 /// A net that hangs together only through an outdated fill.

@@ -31,7 +31,7 @@ pub struct Island {
 /// Copper without net that joins several nets.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Bridge {
-    /// The nets, sorted.
+    /// The nets, each once; of a net tie that it touches, one net alone.
     pub nets: Vec<NetId>,
     /// One contact with each net, in the same order.
     pub contacts: Vec<Contact>,

@@ -183,54 +183,59 @@ impl Builder<'_, '_> {
                 contact: *contact,
             });
         }
-        touched.sort_unstable_by_key(|touched| (touched.piece, touched.drawing, touched.net, touched.at, touched.mate));
-        for group in touched.chunk_by(|one, other| (one.piece, one.drawing) == (other.piece, other.drawing)) {
+        touched.sort_unstable_by_key(|touched| (touched.piece, touched.net, touched.at, touched.mate));
+        for group in touched.chunk_by(|one, other| one.piece == other.piece) {
             self.piece(group);
         }
     }
 
     /// Joins one piece of copper without net to what it touches.
     fn piece(&mut self, group: &[Touched]) {
-        let Some(&Touched { piece, drawing, .. }) = group.first() else { return };
-        let own_pad = |builder: &Self, touched: &Touched| {
-            drawing.is_some()
-                && matches!(touched.source, ItemRef::Pad(_))
-                && builder.footprint(touched.source) == drawing
-        };
-        let mut tied: Vec<NetId> =
-            group.iter().filter(|touched| own_pad(self, touched)).map(|touched| touched.net).collect();
-        tied.dedup();
-        let mut nets: Vec<NetId> = group.iter().map(|touched| touched.net).collect();
-        nets.dedup();
-        if let (Some(footprint), true) = (drawing, tied.len() > 1) {
-            let declared = self.ties.declares(footprint, &tied);
-            self.note_tie(footprint, &tied, declared);
+        let Some(&Touched { piece, .. }) = group.first() else { return };
+        let tied = self.tied(group);
+        let untied: Vec<&Touched> = group.iter().filter(|touched| !tied.contains(&touched.net)).collect();
+        if !tied.is_empty() {
+            // Each net of the tie hangs together by itself, unless another net touches the tie: then all are one.
             let slots: FxHashMap<NetId, u32> = tied.iter().map(|&net| (net, self.union.push())).collect();
             for touched in group {
                 if let Some(&slot) = slots.get(&touched.net) {
                     self.union.join(slot, touched.mate.row());
                 }
             }
-            if nets.len() == tied.len() {
+            if untied.is_empty() {
                 return;
-            }
-            // A third net touches the tie itself: all of them are one.
-            for net in &tied {
-                if let Some(&slot) = slots.get(net) {
-                    self.union.join(slot, piece);
-                }
             }
         }
         for touched in group {
             self.union.join(piece, touched.mate.row());
         }
-        if nets.len() > 1 {
-            let mut contacts: Vec<Contact> = Vec::new();
-            for same in group.chunk_by(|one, other| one.net == other.net) {
-                contacts.extend(same.first().map(|touched| touched.contact));
-            }
+        // A tie counts as one net here: by its first name.
+        let kept = tied.iter().copied().min_by_key(|&net| self.board.nets.name(net));
+        let mut ends: Vec<&Touched> = untied;
+        ends.extend(group.iter().filter(|touched| Some(touched.net) == kept));
+        ends.dedup_by_key(|touched| touched.net);
+        if ends.len() > 1 {
+            let (nets, contacts) = ends.iter().map(|touched| (touched.net, touched.contact)).unzip();
             self.bridges.push(Bridge { nets, contacts });
         }
+    }
+
+    /// The nets that a piece ties, sorted: those of a footprint's own pads, if the piece is that footprint's drawing.
+    fn tied(&mut self, group: &[Touched]) -> Vec<NetId> {
+        let mut drawings: Vec<FootprintId> = group.iter().filter_map(|touched| touched.drawing).collect();
+        drawings.sort_unstable();
+        drawings.dedup();
+        let [footprint] = drawings[..] else { return Vec::new() };
+        let is_own = |source: ItemRef| matches!(source, ItemRef::Pad(_)) && self.footprint(source) == Some(footprint);
+        let mut tied: Vec<NetId> =
+            group.iter().filter(|touched| is_own(touched.source)).map(|touched| touched.net).collect();
+        tied.dedup();
+        if tied.len() < 2 {
+            return Vec::new();
+        }
+        let declared = self.ties.declares(footprint, &tied);
+        self.note_tie(footprint, &tied, declared);
+        tied
     }
 
     /// Lets grazes join what is still apart, in an order that only places decide. Those that join pads are kept.

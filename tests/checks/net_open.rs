@@ -126,6 +126,16 @@ fn a_zone_elsewhere_is_no_excuse() {
     assert!(said(&run("net-open", &drawn))[0].starts_with("error"));
 }
 
+/// Copper of the net that reaches no pad is left over from an edit.
+#[test]
+fn copper_that_reaches_no_pad_is_a_note() {
+    let mut drawn = clean();
+    drawn.track("SLOW", "B.Cu", 0.15, &[(10.0, 2.0), (11.0, 2.0)]);
+    let verdicts = run("net-open", &drawn);
+    assert_eq!(said(&verdicts), ["note net SLOW: copper joins all pads of `SLOW`, but a piece of it reaches none"]);
+    assert_eq!(places(&verdicts), [((10.0, 2.0), 3)]);
+}
+
 #[test]
 fn a_graze_is_a_warning() {
     let mut drawn = Drawn::new("graze", Stack::two());
