@@ -19,15 +19,13 @@ pub struct Word<'a> {
     pub span: Span,
     /// It is a quoted string.
     pub quoted: bool,
-    /// It holds backslash escapes.
-    pub escaped: bool,
 }
 
 impl<'a> Word<'a> {
     /// The text with its escapes resolved.
     #[must_use]
     pub fn value(&self) -> Cow<'a, str> {
-        if !self.escaped {
+        if !self.quoted || !self.text.contains('\\') {
             return Cow::Borrowed(self.text);
         }
         let mut value = String::with_capacity(self.text.len());
@@ -69,7 +67,6 @@ pub struct Cursor<'a> {
     file: &'a Arc<SourceFile>,
     lexer: Lexer<'a>,
     rounded: Option<(Span, u32)>,
-    broken: Option<Span>,
 }
 
 impl<'a> Cursor<'a> {
@@ -89,7 +86,7 @@ impl<'a> Cursor<'a> {
                 help: None,
             }));
         }
-        Ok(Self { file, lexer: Lexer::new(text, limits), rounded: None, broken: None })
+        Ok(Self { file, lexer: Lexer::new(text, limits), rounded: None })
     }
 
     /// The first place where a number was finer than the nanometre grid, and how many were.
@@ -101,7 +98,7 @@ impl<'a> Cursor<'a> {
     /// The first string that runs over a line break.
     #[must_use]
     pub const fn broken_string(&self) -> Option<Span> {
-        self.broken
+        self.lexer.broken_string()
     }
 
     /// A fault at a place.
@@ -158,8 +155,8 @@ impl<'a> Cursor<'a> {
         match token.kind {
             TokenKind::Close => Ok(None),
             TokenKind::Open => Ok(Some(Item::Node(self.head(token.span)?))),
-            TokenKind::End => Err(self.unclosed(token.span)),
-            TokenKind::Atom | TokenKind::Text { .. } => Ok(Some(Item::Word(self.word_of(token)))),
+            TokenKind::End | TokenKind::Fault(_) => Err(self.unclosed(token.span)),
+            TokenKind::Atom | TokenKind::Text => Ok(Some(Item::Word(self.word_of(token)))),
         }
     }
 
@@ -168,14 +165,11 @@ impl<'a> Cursor<'a> {
     /// # Errors
     /// A fault if the file ends or no token can be cut.
     pub fn leave(&mut self) -> Read<()> {
-        let outside = self.lexer.depth().saturating_sub(1);
-        loop {
-            let token = self.token()?;
-            match token.kind {
-                TokenKind::Close if self.lexer.depth() == outside => return Ok(()),
-                TokenKind::End => return Err(self.unclosed(token.span)),
-                _ => {}
-            }
+        let token = self.lexer.leave();
+        match token.kind {
+            TokenKind::Fault(fault) => Err(self.lex_fault(fault, token.span)),
+            TokenKind::End => Err(self.unclosed(token.span)),
+            _ => Ok(()),
         }
     }
 
@@ -200,8 +194,8 @@ impl<'a> Cursor<'a> {
     pub fn word(&mut self, what: &str) -> Read<Word<'a>> {
         let token = self.token()?;
         match token.kind {
-            TokenKind::Atom | TokenKind::Text { .. } => Ok(self.word_of(token)),
-            TokenKind::End => Err(self.unclosed(token.span)),
+            TokenKind::Atom | TokenKind::Text => Ok(self.word_of(token)),
+            TokenKind::End | TokenKind::Fault(_) => Err(self.unclosed(token.span)),
             TokenKind::Open | TokenKind::Close => {
                 Err(self.fault(token.span, format!("{what} is missing"), format!("expected {what}")))
             }
@@ -286,20 +280,20 @@ impl<'a> Cursor<'a> {
         let before = self.lexer.mark();
         let token = self.token()?;
         match token.kind {
-            TokenKind::Atom | TokenKind::Text { .. } => Ok(self.word_of(token)),
-            TokenKind::End => Err(self.unclosed(token.span)),
+            TokenKind::Atom | TokenKind::Text => Ok(self.word_of(token)),
+            TokenKind::End | TokenKind::Fault(_) => Err(self.unclosed(token.span)),
             TokenKind::Open | TokenKind::Close => {
                 self.lexer.rewind(before);
-                Ok(Word { text: "", span: open, quoted: false, escaped: false })
+                Ok(Word { text: "", span: open, quoted: false })
             }
         }
     }
 
     #[inline]
     fn token(&mut self) -> Read<Token> {
-        let token = self.lexer.next_token().map_err(|(fault, span)| self.lex_fault(fault, span))?;
-        if matches!(token.kind, TokenKind::Text { broken: true, .. }) && self.broken.is_none() {
-            self.broken = Some(Span::new(token.span.start, token.span.start + 1));
+        let token = self.lexer.next_token();
+        if let TokenKind::Fault(fault) = token.kind {
+            return Err(self.lex_fault(fault, token.span));
         }
         if token.kind == TokenKind::Atom && token.span.end - token.span.start == 7 {
             self.refuse_conflict(token.span)?;
@@ -323,13 +317,10 @@ impl<'a> Cursor<'a> {
 
     fn word_of(&self, token: Token) -> Word<'a> {
         let Span { start, end } = token.span;
-        let (quoted, escaped) = match token.kind {
-            TokenKind::Text { escaped, .. } => (true, escaped),
-            _ => (false, false),
-        };
+        let quoted = token.kind == TokenKind::Text;
         let (from, to) = if quoted { (start + 1, end - 1) } else { (start, end) };
         let text = self.file.text().get(from as usize..to as usize).unwrap_or_default();
-        Word { text, span: token.span, quoted, escaped }
+        Word { text, span: token.span, quoted }
     }
 
     #[cold]

@@ -17,14 +17,11 @@ pub enum TokenKind {
     /// A bare atom.
     Atom,
     /// A quoted string.
-    Text {
-        /// It holds a backslash.
-        escaped: bool,
-        /// It holds a raw line break, which no writer of the format produces: a quote may be missing.
-        broken: bool,
-    },
+    Text,
     /// The end of the file.
     End,
+    /// No token could be cut.
+    Fault(LexFault),
 }
 
 /// One token. The span of a string includes its quotes.
@@ -34,6 +31,12 @@ pub struct Token {
     pub kind: TokenKind,
     /// Where it is.
     pub span: Span,
+}
+
+impl Token {
+    fn at(kind: TokenKind, start: usize, length: usize) -> Self {
+        Self { kind, span: Span::new(offset(start), offset(start + length)) }
+    }
 }
 
 /// Why no token could be cut.
@@ -94,6 +97,7 @@ pub struct Lexer<'a> {
     at: usize,
     depth: usize,
     opens: [u32; DEPTH],
+    broken: Option<Span>,
     tokens: u32,
     max_tokens: u32,
     max_token_bytes: usize,
@@ -106,7 +110,7 @@ impl<'a> Lexer<'a> {
         let bytes = text.as_bytes();
         let at = if bytes.starts_with(b"\xEF\xBB\xBF") { 3 } else { 0 };
         let (max_tokens, max_token_bytes) = (limits.tokens, limits.token_bytes);
-        Self { bytes, at, depth: 0, opens: [0; DEPTH], tokens: 0, max_tokens, max_token_bytes }
+        Self { bytes, at, depth: 0, opens: [0; DEPTH], broken: None, tokens: 0, max_tokens, max_token_bytes }
     }
 
     /// Number of lists that are open.
@@ -134,89 +138,127 @@ impl<'a> Lexer<'a> {
         self.tokens = mark.tokens;
     }
 
-    /// The next token.
-    ///
-    /// # Errors
-    /// A [`LexFault`] with its place.
+    /// The place of the first string that holds a raw line break, which no writer of the format produces: a quote may
+    /// be missing.
+    #[must_use]
+    pub const fn broken_string(&self) -> Option<Span> {
+        self.broken
+    }
+
+    /// The next token. After [`TokenKind::End`] or a fault it stays where it is.
     #[inline]
-    pub fn next_token(&mut self) -> Result<Token, (LexFault, Span)> {
-        let bytes = self.bytes;
-        while let Some(&byte) = bytes.get(self.at) {
-            match class(byte) {
-                Class::Space => self.at += 1,
-                Class::Open => return self.open(),
-                Class::Close => return self.close(),
-                Class::Quote => return self.string(),
-                Class::Atom => return self.atom(),
+    pub fn next_token(&mut self) -> Token {
+        let rest = self.bytes.get(self.at..).unwrap_or_default();
+        let Some(blank) = rest.iter().position(|&byte| class(byte) != Class::Space) else {
+            self.at = self.bytes.len();
+            return Token::at(TokenKind::End, self.at, 0);
+        };
+        self.at += blank;
+        match rest.get(blank).map_or(Class::Space, |&byte| class(byte)) {
+            Class::Open => self.open(),
+            Class::Close => self.close(),
+            Class::Quote => self.string(),
+            Class::Atom | Class::Space => self.atom(),
+        }
+    }
+
+    /// Leaves the innermost open list without cutting what is left in it into tokens: only parentheses and strings are
+    /// looked at, and counted. Gives the closing parenthesis, [`TokenKind::End`] or a fault.
+    pub fn leave(&mut self) -> Token {
+        let outside = self.depth.saturating_sub(1);
+        let mut token_start = self.at;
+        loop {
+            let rest = self.bytes.get(self.at..).unwrap_or_default();
+            let Some(found) = memchr3(b'(', b')', b'"', rest) else {
+                self.at = self.bytes.len();
+                return Token::at(TokenKind::End, self.at, 0);
+            };
+            self.at += found;
+            let token = match rest.get(found) {
+                Some(b'(') => self.open(),
+                Some(b')') => self.close(),
+                _ if self.at == token_start || self.is_token_start() => self.string(),
+                _ => {
+                    self.at += 1;
+                    continue;
+                }
+            };
+            match token.kind {
+                TokenKind::Close if self.depth == outside => return token,
+                TokenKind::Fault(_) => return token,
+                _ => token_start = self.at,
             }
         }
-        let end = offset(bytes.len());
-        Ok(Token { kind: TokenKind::End, span: Span::new(end, end) })
     }
 
-    fn open(&mut self) -> Result<Token, (LexFault, Span)> {
-        let span = Span::new(offset(self.at), offset(self.at + 1));
-        let Some(slot) = self.opens.get_mut(self.depth) else { return Err((LexFault::TooDeep, span)) };
-        *slot = span.start;
+    /// Whether a quote at the present place starts a token; inside a bare atom it is an ordinary character.
+    fn is_token_start(&self) -> bool {
+        let before = self.at.checked_sub(1).and_then(|at| self.bytes.get(at));
+        before.is_none_or(|&byte| !matches!(class(byte), Class::Atom | Class::Quote))
+    }
+
+    #[inline]
+    fn open(&mut self) -> Token {
+        let Some(slot) = self.opens.get_mut(self.depth) else { return self.fault(LexFault::TooDeep, self.at) };
+        *slot = offset(self.at);
         self.depth += 1;
-        self.at += 1;
-        self.token(TokenKind::Open, span)
+        self.token(TokenKind::Open, self.at + 1)
     }
 
-    fn close(&mut self) -> Result<Token, (LexFault, Span)> {
-        let span = Span::new(offset(self.at), offset(self.at + 1));
-        let Some(depth) = self.depth.checked_sub(1) else { return Err((LexFault::Unopened, span)) };
+    #[inline]
+    fn close(&mut self) -> Token {
+        let Some(depth) = self.depth.checked_sub(1) else { return self.fault(LexFault::Unopened, self.at) };
         self.depth = depth;
-        self.at += 1;
-        self.token(TokenKind::Close, span)
+        self.token(TokenKind::Close, self.at + 1)
     }
 
-    fn atom(&mut self) -> Result<Token, (LexFault, Span)> {
+    #[inline]
+    fn atom(&mut self) -> Token {
         let rest = self.bytes.get(self.at..).unwrap_or_default();
         let length = rest
             .iter()
             .position(|&byte| matches!(class(byte), Class::Space | Class::Open | Class::Close))
             .unwrap_or(rest.len());
-        let span = Span::new(offset(self.at), offset(self.at + length));
-        self.at += length;
-        self.token(TokenKind::Atom, span)
+        self.token(TokenKind::Atom, self.at + length)
     }
 
-    fn string(&mut self) -> Result<Token, (LexFault, Span)> {
+    fn string(&mut self) -> Token {
         let start = self.at;
-        let (mut at, mut escaped, mut broken) = (start + 1, false, false);
+        let mut at = start + 1;
         loop {
             let rest = self.bytes.get(at..).unwrap_or_default();
             let Some(found) = memchr3(b'"', b'\\', b'\n', rest) else {
-                return Err((LexFault::Unterminated, Span::new(offset(start), offset(start + 1))));
+                return self.fault(LexFault::Unterminated, start);
             };
             match rest.get(found) {
-                Some(b'"') => {
-                    self.at = at + found + 1;
-                    let span = Span::new(offset(start), offset(self.at));
-                    return self.token(TokenKind::Text { escaped, broken }, span);
-                }
-                Some(b'\\') => {
-                    escaped = true;
-                    at += found + 2;
-                }
+                Some(b'"') => return self.token(TokenKind::Text, at + found + 1),
+                Some(b'\\') => at += found + 2,
                 _ => {
-                    broken = true;
+                    self.broken = self.broken.or(Some(Span::new(offset(start), offset(start + 1))));
                     at += found + 1;
                 }
             }
         }
     }
 
-    fn token(&mut self, kind: TokenKind, span: Span) -> Result<Token, (LexFault, Span)> {
+    /// The token from the present place to `end`.
+    #[inline]
+    fn token(&mut self, kind: TokenKind, end: usize) -> Token {
+        let (start, length) = (self.at, end - self.at);
         self.tokens += 1;
         if self.tokens > self.max_tokens {
-            return Err((LexFault::TooMany, span));
+            return self.fault(LexFault::TooMany, start);
         }
-        if (span.end - span.start) as usize > self.max_token_bytes {
-            return Err((LexFault::TooLong, Span::new(span.start, span.start + 1)));
+        if length > self.max_token_bytes {
+            return self.fault(LexFault::TooLong, start);
         }
-        Ok(Token { kind, span })
+        self.at = end;
+        Token::at(kind, start, length)
+    }
+
+    #[cold]
+    fn fault(&self, fault: LexFault, at: usize) -> Token {
+        Token::at(TokenKind::Fault(fault), at, 1)
     }
 }
 

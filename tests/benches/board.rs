@@ -164,7 +164,7 @@ fn read(source: &Arc<SourceFile>) -> Board {
 fn tokens(text: &str) -> usize {
     let mut lexer = Lexer::new(text, &Limits::default());
     let mut count = 0;
-    while lexer.next_token().is_ok_and(|token| token.kind != TokenKind::End) {
+    while !matches!(lexer.next_token().kind, TokenKind::End | TokenKind::Fault(_)) {
         count += 1;
     }
     count

@@ -184,7 +184,7 @@ fn tokens(text: &str) -> Vec<(usize, usize)> {
     let mut lexer = Lexer::new(text, &Limits::default());
     let mut tokens = Vec::new();
     loop {
-        let token = lexer.next_token().unwrap();
+        let token = lexer.next_token();
         if token.kind == TokenKind::End {
             return tokens;
         }

@@ -12,13 +12,14 @@ fn cut(text: &str) -> Result<Vec<(char, &str)>, LexFault> {
     let mut lexer = Lexer::new(text, &Limits::default());
     let mut tokens = Vec::new();
     loop {
-        let token = lexer.next_token().map_err(|(fault, _)| fault)?;
+        let token = lexer.next_token();
         let kind = match token.kind {
             TokenKind::Open => '(',
             TokenKind::Close => ')',
             TokenKind::Atom => 'a',
-            TokenKind::Text { .. } => '"',
+            TokenKind::Text => '"',
             TokenKind::End => return Ok(tokens),
+            TokenKind::Fault(fault) => return Err(fault),
         };
         tokens.push((kind, &text[token.span.start as usize..token.span.end as usize]));
     }

@@ -9,7 +9,6 @@ use super::text::Lettering;
 use crate::board::{FillConnection, Footprint, Side};
 use crate::geometry::Point;
 use crate::source::{Item, Read, Span, Word};
-use crate::table::Id;
 
 /// A footprint whose place may not be known yet.
 #[derive(Default)]
@@ -62,7 +61,7 @@ impl<'a> Reading<'a> {
             }
             "fp_text" => self.footprint_text(child, draft)?,
             "fp_text_box" => {
-                let text = self.lettering(child, 0)?;
+                let text = self.lettering(child)?;
                 draft.texts.push(text);
             }
             "property" => self.footprint_property(child, draft)?,
@@ -134,7 +133,7 @@ impl<'a> Reading<'a> {
     /// `(fp_text reference U1 …)`, `(fp_text value X …)`, `(fp_text user ANY …)`.
     fn footprint_text(&mut self, child: Word<'a>, draft: &mut Draft<'a>) -> Read<()> {
         let kind = self.cursor.word("`reference`, `value` or `user`")?;
-        let text = self.lettering(child, 0)?;
+        let text = self.lettering(child)?;
         match kind.text {
             "reference" => draft.reference = text.value(),
             "value" => draft.value = text.value(),
@@ -149,7 +148,7 @@ impl<'a> Reading<'a> {
     /// `(property "Reference" "U1" …)`: a text too, since 2023.
     fn footprint_property(&mut self, child: Word<'a>, draft: &mut Draft<'a>) -> Read<()> {
         let name = self.cursor.word("a property name")?;
-        let text = self.lettering(child, 0)?;
+        let text = self.lettering(child)?;
         match name.text {
             "Reference" => draft.reference = text.value(),
             "Value" => draft.value = text.value(),
@@ -181,6 +180,14 @@ impl<'a> Reading<'a> {
         Ok(())
     }
 
+    /// The side a part sits on, by its layer: the bottom copper whatever its name, or a technical layer of the bottom.
+    fn side(&self, placed: &Placed) -> Side {
+        let layers = &self.board.layers;
+        let bottom = layers.bottom().filter(|&bottom| Some(bottom) != layers.top());
+        let below = placed.copper.is_empty() && placed.first_name(self.source).starts_with("B.");
+        if below || bottom.is_some_and(|bottom| placed.copper.contains(bottom)) { Side::Bottom } else { Side::Top }
+    }
+
     fn put_footprint(&mut self, head: Word<'a>, mut draft: Draft<'a>) -> Read<()> {
         let at = match draft.at {
             Some(at) => at,
@@ -188,11 +195,7 @@ impl<'a> Reading<'a> {
             None => return Err(self.lacks(head, "at", "(at X Y)")),
         };
         let frame = Frame::new(at, draft.angle);
-        let bottom = self.board.layers.bottom().filter(|&bottom| Some(bottom) != self.board.layers.top());
-        let side = match bottom {
-            Some(bottom) if draft.placed.copper.contains(bottom) => Side::Bottom,
-            _ => Side::Top,
-        };
+        let side = self.side(&draft.placed);
         if draft.repeats_are_jumpers {
             draft.jumpers.extend(repeated(&draft.pads).into_iter().map(|number| vec![number]));
         }
@@ -209,7 +212,6 @@ impl<'a> Reading<'a> {
             jumpers: draft.jumpers,
             span: head.span,
         });
-        debug_assert!(id.index() < self.board.footprints.len());
         for mut pad in draft.pads {
             pad.inherit(draft.fill_connection);
             self.put_pad(pad, &frame, id)?;

@@ -4,7 +4,7 @@ use super::Reading;
 use crate::board::layer::CopperLayer;
 use crate::board::{CopperLayers, LayerId, LayerSet};
 use crate::source::limits::COPPER_LAYERS;
-use crate::source::{Item, Read, Span, Word};
+use crate::source::{Item, Read, SourceFile, Span, Word};
 use rustc_hash::FxHashMap;
 
 /// What a layer name stands for.
@@ -33,6 +33,11 @@ pub(super) struct Placed {
 }
 
 impl Placed {
+    /// The first name, empty if there is none.
+    pub(super) fn first_name<'s>(&self, source: &'s SourceFile) -> &'s str {
+        self.first.map_or("", |span| source.slice(span))
+    }
+
     /// It is on copper or the board edge, or may be.
     pub(super) const fn matters(&self) -> bool {
         !self.copper.is_empty() || self.edge || self.unknown.is_some()
@@ -104,6 +109,11 @@ impl LayerTable<'_> {
             },
         }
     }
+}
+
+/// A name that stands for several copper layers.
+fn is_wildcard(name: &str) -> bool {
+    matches!(name, "*.Cu" | "*" | "F&B.Cu")
 }
 
 /// Names that items may carry although the table lacks them: technical layers, and inner layers of a footprint that was
@@ -210,16 +220,13 @@ impl<'a> Reading<'a> {
         placed.named = true;
         placed.first = placed.first.or(Some(word.text_span()));
         self.layers.need(word.span);
-        let copper = self.layers.copper_named(word.text);
-        if copper.is_empty() {
-            match self.layers.meaning(word.text) {
-                Some(Meaning::Edge) => placed.edge = true,
-                Some(_) => {}
-                None if word.text == "*.Cu" || word.text == "F&B.Cu" => {}
-                None => placed.unknown = placed.unknown.or(Some(word.text_span())),
-            }
+        match self.layers.meaning(word.text) {
+            Some(Meaning::Copper(id)) => placed.copper.insert(id),
+            Some(Meaning::Edge) => placed.edge = true,
+            Some(Meaning::Other) => {}
+            None if is_wildcard(word.text) => placed.copper = placed.copper.or(self.layers.copper_named(word.text)),
+            None => placed.unknown = placed.unknown.or(Some(word.text_span())),
         }
-        placed.copper = placed.copper.or(copper);
     }
 
     /// The one copper layer of a track. A name that is not in the table is a doubt on all layers: it may be copper.
@@ -238,7 +245,7 @@ impl<'a> Reading<'a> {
             (None, _) => {
                 if self.layers.known {
                     let span = placed.first.unwrap_or(item.span);
-                    let name = self.source.slice(span);
+                    let name = placed.first_name(self.source);
                     let message = format!("a `{}` on layer `{name}`, which is not a copper layer", item.text);
                     self.remarks.doubt(span, self.board.layers.all(), message);
                 }

@@ -4,6 +4,7 @@
 //! in part is a [`Doubt`] on its layers. Nothing that could be copper is dropped without one of the two.
 
 mod class;
+mod dimension;
 mod drawing;
 mod fields;
 mod footprint;

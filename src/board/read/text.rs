@@ -45,12 +45,12 @@ impl Lettering<'_> {
 
 impl<'a> Reading<'a> {
     pub(super) fn board_text(&mut self, head: Word<'a>) -> Read<()> {
-        let text = self.lettering(head, 0)?;
+        let text = self.lettering(head)?;
         self.put_text(&text, &Frame::BOARD, None)
     }
 
-    /// A text whose head was just read; `words` of its own kind stand before the text itself.
-    pub(super) fn lettering(&mut self, head: Word<'a>, words: usize) -> Read<Lettering<'a>> {
+    /// A text whose head, and kind if it has one, was just read.
+    pub(super) fn lettering(&mut self, head: Word<'a>) -> Read<Lettering<'a>> {
         let mut text = Lettering {
             head,
             text: None,
@@ -67,10 +67,8 @@ impl<'a> Reading<'a> {
             placed: Placed::default(),
             unknown: Vec::new(),
         };
-        let mut before = words;
         while let Some(item) = self.cursor.next()? {
             match item {
-                Item::Word(_) if before > 0 => before -= 1,
                 Item::Word(word) if text.text.is_none() => text.text = Some(word),
                 Item::Word(word) => text.hidden |= word.text == "hide",
                 Item::Node(child) => self.text_field(child, &mut text)?,
@@ -224,11 +222,6 @@ impl<'a> Reading<'a> {
         let half = Point::new(wide / 2, high / 2);
         let own = Frame::new(frame.place(text.at), text.angle);
         area(rectangle(centre - half, centre + half), &own, pen / 2)
-    }
-
-    /// A dimension: old files spell out its strokes, newer ones leave them to the editor.
-    pub(super) fn dimension(&mut self, head: Word<'a>) -> Read<()> {
-        self.uncounted_copper(head)
     }
 }
 

@@ -108,14 +108,13 @@ impl<'a> Reading<'a> {
                 self.remarks.doubt(head.span, self.board.layers.all(), "a via that names only one copper layer");
                 Ok(Some((top, top)))
             }
-            (one, other, _) => {
+            _ => {
                 // Without a table this is settled later, as a fault or by a second pass.
                 let all = self.board.layers.all();
                 if !all.is_empty() {
                     let message = "a via that names a layer which is not copper; it is taken as a through via";
                     self.remarks.doubt(head.span, all, message);
                 }
-                let _ = (one, other);
                 Ok(self.board.layers.top().zip(self.board.layers.bottom()))
             }
         }
@@ -179,7 +178,7 @@ impl<'a> Reading<'a> {
 
     /// `(backdrill (size S) (layers OUTER LAST))`.
     pub(super) fn back_drill(&mut self, head: Word<'a>) -> Read<Option<BackDrill>> {
-        let (mut diameter, mut ends) = (None, Vec::new());
+        let (mut diameter, mut ends, mut unknown) = (None, Vec::new(), Vec::new());
         while let Some(item) = self.cursor.next()? {
             let Item::Node(child) = item else { continue };
             match child.text {
@@ -192,9 +191,10 @@ impl<'a> Reading<'a> {
                         }
                     }
                 }
-                _ => self.unknown_node("backdrill", child)?,
+                _ => self.unknown_child(&mut unknown, child)?,
             }
         }
+        self.doubt_unknown("backdrill", &unknown, self.board.layers.all());
         let diameter = diameter.ok_or_else(|| self.lacks(head, "size", "(size DIAMETER)"))?;
         if let (Some(&from), Some(&to), 2) = (ends.first(), ends.last(), ends.len()) {
             return Ok(Some(BackDrill { diameter, from, to }));
