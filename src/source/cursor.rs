@@ -15,8 +15,7 @@ pub type Read<T> = Result<T, Box<Fault>>;
 pub struct Word<'a> {
     /// The text as the file has it, without quotes.
     pub text: &'a str,
-    /// Where it is, quotes included.
-    pub span: Span,
+    start: u32,
     /// It is a quoted string.
     pub quoted: bool,
 }
@@ -45,10 +44,18 @@ impl<'a> Word<'a> {
         Cow::Owned(value)
     }
 
+    /// Where it is, quotes included. An empty word marks the `(` of a list without a head.
+    #[must_use]
+    pub fn span(&self) -> Span {
+        let length = u32::try_from(self.text.len()).unwrap_or(u32::MAX);
+        Span::new(self.start, self.start + if self.quoted { length + 2 } else { length.max(1) })
+    }
+
     /// Where the text is, without quotes.
     #[must_use]
-    pub const fn text_span(&self) -> Span {
-        if self.quoted { Span::new(self.span.start + 1, self.span.end - 1) } else { self.span }
+    pub fn text_span(&self) -> Span {
+        let Span { start, end } = self.span();
+        if self.quoted { Span::new(start + 1, end - 1) } else { Span::new(start, end) }
     }
 }
 
@@ -113,19 +120,20 @@ impl<'a> Cursor<'a> {
     /// A fault if the file is empty or starts with anything else.
     pub fn root(&mut self, name: &str) -> Read<Word<'a>> {
         let expected = format!("expected `({name} …)`");
-        let token = self.token()?;
+        let token = self.lexer.next_token();
         match token.kind {
             TokenKind::Open => {}
             TokenKind::End => return Err(self.fault(token.span, "the file is empty", expected)),
+            TokenKind::Fault(fault) => return Err(self.lex_fault(fault, token.span)),
             _ => return Err(self.fault(token.span, "this is not a board file", expected)),
         }
         let head = self.head(token.span)?;
         if head.text.is_empty() {
-            return Err(self.fault(head.span, "this is not a board file", expected));
+            return Err(self.fault(head.span(), "this is not a board file", expected));
         }
         if head.text != name {
             let message = format!("the root of the file is `{}`", short(head.text));
-            return Err(self.fault(head.span, message, expected));
+            return Err(self.fault(head.span(), message, expected));
         }
         Ok(head)
     }
@@ -135,9 +143,11 @@ impl<'a> Cursor<'a> {
     /// # Errors
     /// A fault if something does.
     pub fn finish(&mut self) -> Read<()> {
-        let token = self.token()?;
-        if token.kind == TokenKind::End {
-            return Ok(());
+        let token = self.lexer.next_token();
+        match token.kind {
+            TokenKind::End => return Ok(()),
+            TokenKind::Fault(fault) => return Err(self.lex_fault(fault, token.span)),
+            _ => {}
         }
         let mut fault = self.fault(token.span, "text after the end of the board", "expected the end of the file");
         fault.help = Some("a `)` too many before this place closes the board early".to_owned());
@@ -151,12 +161,12 @@ impl<'a> Cursor<'a> {
     #[inline]
     #[allow(clippy::should_implement_trait)] // `next` with `?` at every call: an iterator of results would hide faults.
     pub fn next(&mut self) -> Read<Option<Item<'a>>> {
-        let token = self.token()?;
+        let token = self.lexer.next_token();
         match token.kind {
             TokenKind::Close => Ok(None),
             TokenKind::Open => Ok(Some(Item::Node(self.head(token.span)?))),
-            TokenKind::End | TokenKind::Fault(_) => Err(self.unclosed(token.span)),
             TokenKind::Atom | TokenKind::Text => Ok(Some(Item::Word(self.word_of(token)))),
+            TokenKind::End | TokenKind::Fault(_) => Err(self.broken_off(token)),
         }
     }
 
@@ -167,8 +177,7 @@ impl<'a> Cursor<'a> {
     pub fn leave(&mut self) -> Read<()> {
         let token = self.lexer.leave();
         match token.kind {
-            TokenKind::Fault(fault) => Err(self.lex_fault(fault, token.span)),
-            TokenKind::End => Err(self.unclosed(token.span)),
+            TokenKind::End | TokenKind::Fault(_) => Err(self.broken_off(token)),
             _ => Ok(()),
         }
     }
@@ -180,7 +189,7 @@ impl<'a> Cursor<'a> {
     pub fn end(&mut self) -> Read<()> {
         while let Some(item) = self.next()? {
             match item {
-                Item::Word(word) => return Err(self.fault(word.span, "a value too many", "expected `)`")),
+                Item::Word(word) => return Err(self.fault(word.span(), "a value too many", "expected `)`")),
                 Item::Node(_) => self.leave()?,
             }
         }
@@ -192,10 +201,10 @@ impl<'a> Cursor<'a> {
     /// # Errors
     /// A fault if the node ends or a child node comes instead.
     pub fn word(&mut self, what: &str) -> Read<Word<'a>> {
-        let token = self.token()?;
+        let token = self.lexer.next_token();
         match token.kind {
             TokenKind::Atom | TokenKind::Text => Ok(self.word_of(token)),
-            TokenKind::End | TokenKind::Fault(_) => Err(self.unclosed(token.span)),
+            TokenKind::End | TokenKind::Fault(_) => Err(self.broken_off(token)),
             TokenKind::Open | TokenKind::Close => {
                 Err(self.fault(token.span, format!("{what} is missing"), format!("expected {what}")))
             }
@@ -248,7 +257,7 @@ impl<'a> Cursor<'a> {
         match nanometres(word.text) {
             Ok(length) => {
                 if length.rounded {
-                    let (first, count) = self.rounded.unwrap_or((word.span, 0));
+                    let (first, count) = self.rounded.unwrap_or((word.span(), 0));
                     self.rounded = Some((first, count.saturating_add(1)));
                 }
                 Ok(length.value)
@@ -273,54 +282,38 @@ impl<'a> Cursor<'a> {
                 format!("`{}` lies beyond ±{} m", short(word.text), COORDINATE / 1_000_000_000)
             }
         };
-        self.fault(word.span, message, format!("expected {what}"))
+        self.fault(word.span(), message, format!("expected {what}"))
     }
 
+    #[inline]
     fn head(&mut self, open: Span) -> Read<Word<'a>> {
         let before = self.lexer.mark();
-        let token = self.token()?;
+        let token = self.lexer.next_token();
         match token.kind {
             TokenKind::Atom | TokenKind::Text => Ok(self.word_of(token)),
-            TokenKind::End | TokenKind::Fault(_) => Err(self.unclosed(token.span)),
+            TokenKind::End | TokenKind::Fault(_) => Err(self.broken_off(token)),
             TokenKind::Open | TokenKind::Close => {
                 self.lexer.rewind(before);
-                Ok(Word { text: "", span: open, quoted: false })
+                Ok(Word { text: "", start: open.start, quoted: false })
             }
         }
     }
 
     #[inline]
-    fn token(&mut self) -> Read<Token> {
-        let token = self.lexer.next_token();
-        if let TokenKind::Fault(fault) = token.kind {
-            return Err(self.lex_fault(fault, token.span));
-        }
-        if token.kind == TokenKind::Atom && token.span.end - token.span.start == 7 {
-            self.refuse_conflict(token.span)?;
-        }
-        Ok(token)
-    }
-
-    /// A line that starts with a merge conflict marker: both sides of the conflict are in the file.
-    #[cold]
-    fn refuse_conflict(&self, span: Span) -> Read<()> {
-        let text = self.file.text().as_bytes();
-        let starts_line = span.start.checked_sub(1).and_then(|before| text.get(before as usize)) == Some(&b'\n');
-        let marker = matches!(self.file.slice(span), "<<<<<<<" | ">>>>>>>" | "|||||||");
-        if starts_line && marker {
-            let mut fault = self.fault(span, "a merge conflict marker", "expected `(`");
-            fault.help = Some("the file holds both sides of a merge; resolve it before the check".to_owned());
-            return Err(fault);
-        }
-        Ok(())
-    }
-
     fn word_of(&self, token: Token) -> Word<'a> {
         let Span { start, end } = token.span;
-        let quoted = token.kind == TokenKind::Text;
-        let (from, to) = if quoted { (start + 1, end - 1) } else { (start, end) };
-        let text = self.file.text().get(from as usize..to as usize).unwrap_or_default();
-        Word { text, span: token.span, quoted }
+        let quotes = u32::from(token.kind == TokenKind::Text);
+        let text = self.file.text().get((start + quotes) as usize..(end - quotes) as usize).unwrap_or_default();
+        Word { text, start, quoted: token.kind == TokenKind::Text }
+    }
+
+    /// Instead of what was expected: a fault of the lexer, or the end of the file.
+    #[cold]
+    fn broken_off(&self, token: Token) -> Box<Fault> {
+        match token.kind {
+            TokenKind::Fault(fault) => self.lex_fault(fault, token.span),
+            _ => self.unclosed(token.span),
+        }
     }
 
     #[cold]
@@ -332,6 +325,11 @@ impl<'a> Cursor<'a> {
             }
             LexFault::Unopened => self.fault(span, "a `)` that closes nothing", "expected the end of the file"),
             LexFault::TooMany => self.fault(span, "more tokens than the limit allows", "the limit is reached here"),
+            LexFault::Conflict => {
+                let mut fault = self.fault(span, "a merge conflict marker", "expected `(`");
+                fault.help = Some("the file holds both sides of a merge; resolve it before the check".to_owned());
+                fault
+            }
             LexFault::TooLong => self.fault(span, "a token longer than the limit allows", "it starts here"),
         }
     }

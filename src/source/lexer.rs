@@ -52,7 +52,12 @@ pub enum LexFault {
     TooMany,
     /// A token longer than [`Limits::token_bytes`].
     TooLong,
+    /// A line that starts with a merge conflict marker: both sides of the conflict are in the file.
+    Conflict,
 }
+
+/// Length of a merge conflict marker.
+const MARKER: usize = 7;
 
 /// A byte's part in the grammar.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -219,7 +224,16 @@ impl<'a> Lexer<'a> {
             .iter()
             .position(|&byte| matches!(class(byte), Class::Space | Class::Open | Class::Close))
             .unwrap_or(rest.len());
+        if length == MARKER && self.is_conflict(rest) {
+            return Token::at(TokenKind::Fault(LexFault::Conflict), self.at, length);
+        }
         self.token(TokenKind::Atom, self.at + length)
+    }
+
+    #[cold]
+    fn is_conflict(&self, rest: &[u8]) -> bool {
+        let starts_line = self.at.checked_sub(1).and_then(|before| self.bytes.get(before)) == Some(&b'\n');
+        starts_line && [b"<<<<<<<", b"|||||||", b">>>>>>>"].iter().any(|&marker| rest.starts_with(marker))
     }
 
     fn string(&mut self) -> Token {

@@ -31,7 +31,7 @@ impl Reading<'_> {
                         Some(id) => class.nets.push(id),
                         None => {
                             let message = format!("net class `{}` names a net that the board lacks", class.name);
-                            self.remarks.note(net.span, message);
+                            self.remarks.note(net.span(), message);
                         }
                     }
                     continue;

@@ -34,7 +34,7 @@ impl<'a> Reading<'a> {
             return Ok(());
         }
         if draft.computed || draft.chains.is_empty() {
-            self.remarks.doubt(head.span, draft.placed.copper, "the copper of a `dimension` is not worked out");
+            self.remarks.doubt(head.span(), draft.placed.copper, "the copper of a `dimension` is not worked out");
             return Ok(());
         }
         let radius = draft.width / 2;
@@ -42,7 +42,7 @@ impl<'a> Reading<'a> {
         let shapes: Vec<Shape> =
             draft.chains.iter().flat_map(|chain| chain.iter().zip(chain.iter().skip(1)).map(stroke)).collect();
         for layer in draft.placed.copper.iter() {
-            let (net, span) = (NetId::none(), head.span);
+            let (net, span) = (NetId::none(), head.span());
             let shapes = shapes.clone();
             self.board.graphics.push(Graphic { shapes, layer, net, footprint: None, text: false, span });
         }

@@ -62,7 +62,7 @@ impl<'a> Reading<'a> {
     /// The figure whose head was just read.
     pub(super) fn drawing(&mut self, head: Word<'a>) -> Read<Drawing<'a>> {
         let Some(figure) = Figure::of(head.text) else {
-            return Err(self.cursor.fault(head.span, "not a figure", "expected `gr_line` or the like"));
+            return Err(self.cursor.fault(head.span(), "not a figure", "expected `gr_line` or the like"));
         };
         let mut drawing = Drawing {
             head,
@@ -175,7 +175,7 @@ impl<'a> Reading<'a> {
                 }
                 _ => {
                     let message = format!("unknown point form `{}`", head.text);
-                    return Err(self.cursor.fault(head.span, message, "expected `(xy X Y)` or `(arc …)`"));
+                    return Err(self.cursor.fault(head.span(), message, "expected `(xy X Y)` or `(arc …)`"));
                 }
             }
         }
@@ -186,7 +186,7 @@ impl<'a> Reading<'a> {
     fn charge(&mut self, points: u32, head: Word<'a>) -> Read<()> {
         self.made_points = self.made_points.saturating_add(points);
         if self.made_points > self.limits.tokens {
-            return Err(self.cursor.fault(head.span, "more curve points than the limit allows", "reached here"));
+            return Err(self.cursor.fault(head.span(), "more curve points than the limit allows", "reached here"));
         }
         Ok(())
     }

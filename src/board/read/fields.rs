@@ -47,7 +47,7 @@ impl<'a> Reading<'a> {
                 Item::Word(word) if angle.is_none() => {
                     angle = Some(self.cursor.number_of(word, "an angle in degrees")?);
                 }
-                Item::Word(word) => return Err(self.cursor.fault(word.span, "a value too many", "expected `)`")),
+                Item::Word(word) => return Err(self.cursor.fault(word.span(), "a value too many", "expected `)`")),
                 Item::Node(_) => self.cursor.leave()?,
             }
         }
@@ -71,7 +71,7 @@ impl<'a> Reading<'a> {
     pub(super) fn width_of(&mut self, word: Word<'a>, what: &str) -> Read<i64> {
         let width = self.cursor.length_of(word, what)?;
         if width < 0 {
-            return Err(self.cursor.fault(word.span, format!("{what} cannot be negative"), "expected 0 or more"));
+            return Err(self.cursor.fault(word.span(), format!("{what} cannot be negative"), "expected 0 or more"));
         }
         Ok(width)
     }
@@ -87,7 +87,7 @@ impl<'a> Reading<'a> {
                         "no" | "false" | "none" => false,
                         _ => {
                             let message = format!("`{}` is neither yes nor no", word.text);
-                            return Err(self.cursor.fault(word.span, message, "expected `yes` or `no`"));
+                            return Err(self.cursor.fault(word.span(), message, "expected `yes` or `no`"));
                         }
                     };
                 }
@@ -112,7 +112,7 @@ impl<'a> Reading<'a> {
     /// An unknown node that is not a child of a copper item. If copper layers are named inside, it may be copper.
     pub(super) fn unknown_node(&mut self, parent: &'static str, head: Word<'a>) -> Read<()> {
         let layers = self.layers_inside(head, false)?;
-        self.remarks.unknown(parent, "node", head.text, head.span, layers);
+        self.remarks.unknown(parent, "node", head.text, head.span(), layers);
         Ok(())
     }
 
@@ -121,7 +121,7 @@ impl<'a> Reading<'a> {
         let layers = self.layers_inside(head, false)?;
         if !layers.is_empty() {
             let message = format!("the copper of a `{}` is not worked out", head.text);
-            self.remarks.doubt(head.span, layers, message);
+            self.remarks.doubt(head.span(), layers, message);
         }
         Ok(())
     }
@@ -161,12 +161,16 @@ impl<'a> Reading<'a> {
     /// Puts a copper item in doubt for its unknown children.
     pub(super) fn doubt_unknown(&mut self, parent: &'static str, unknown: &[Unknown<'a>], layers: LayerSet) {
         for child in unknown {
-            self.remarks.unknown(parent, child.kind, child.head.text, child.head.span, layers.or(child.layers));
+            self.remarks.unknown(parent, child.kind, child.head.text, child.head.span(), layers.or(child.layers));
         }
     }
 
     /// A fault for a child that an item cannot do without.
     pub(super) fn lacks(&self, item: Word<'a>, child: &str, form: &str) -> Box<Fault> {
-        self.cursor.fault(item.span, format!("`{}` without `{child}`", item.text), format!("expected `{form}` in here"))
+        self.cursor.fault(
+            item.span(),
+            format!("`{}` without `{child}`", item.text),
+            format!("expected `{form}` in here"),
+        )
     }
 }

@@ -210,7 +210,7 @@ impl<'a> Reading<'a> {
             unfitted: draft.unfitted,
             net_ties: draft.net_ties,
             jumpers: draft.jumpers,
-            span: head.span,
+            span: head.span(),
         });
         for mut pad in draft.pads {
             pad.inherit(draft.fill_connection);

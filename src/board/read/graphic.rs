@@ -26,7 +26,7 @@ impl<'a> Reading<'a> {
         }
         self.doubt_unknown_layer(drawing.head.text, placed);
         if placed.edge {
-            let span = drawing.head.span;
+            let span = drawing.head.span();
             let lines = self.centre_lines(drawing, frame)?;
             self.board.outline.extend(lines.into_iter().map(|path| OutlinePiece { path, span }));
         }
@@ -36,7 +36,7 @@ impl<'a> Reading<'a> {
         self.doubt_unknown("figure", &drawing.unknown, placed.copper);
         if drawing.hatched {
             let message = "a hatched figure on copper; it is taken as solid";
-            self.remarks.doubt(drawing.head.span, placed.copper, message);
+            self.remarks.doubt(drawing.head.span(), placed.copper, message);
         }
         let shapes = self.covered(drawing, frame, false)?;
         for layer in placed.copper.iter() {
@@ -46,7 +46,7 @@ impl<'a> Reading<'a> {
                 net: drawing.net.unwrap_or(NetId::none()),
                 footprint,
                 text: false,
-                span: drawing.head.span,
+                span: drawing.head.span(),
             });
         }
         Ok(())

@@ -12,14 +12,14 @@ impl<'a> Reading<'a> {
         let word = self.cursor.only_word("a version number")?;
         let Ok(version) = word.text.parse::<u64>() else {
             return Err(self.cursor.fault(
-                word.span,
+                word.span(),
                 "the format version is not a number",
                 "expected a version number",
             ));
         };
         if version > NEWEST_SEEN {
             let message = format!("format version {version} is newer than any that this reader was tested with");
-            self.remarks.note(head.span, message);
+            self.remarks.note(head.span(), message);
         }
         // What a fill means depends on the version.
         self.version_late |= !self.board.zones.is_empty() && self.board.version.is_none();

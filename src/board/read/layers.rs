@@ -157,7 +157,7 @@ impl<'a> Reading<'a> {
 
     fn layer_row(&mut self, id: Word<'a>, copper: &mut Vec<CopperLayer>) -> Read<()> {
         if id.text.parse::<u32>().is_err() {
-            return Err(self.cursor.fault(id.span, "a layer without a number", "expected `(NUMBER NAME TYPE)`"));
+            return Err(self.cursor.fault(id.span(), "a layer without a number", "expected `(NUMBER NAME TYPE)`"));
         }
         let name = self.cursor.word("a layer name")?;
         let kind = self.cursor.word("a layer type such as `signal` or `user`")?;
@@ -175,14 +175,14 @@ impl<'a> Reading<'a> {
             _ => {
                 let message = format!("layer type `{}` is not known", kind.text);
                 let copper = name.text.ends_with(".Cu") || !is_conventional(name.text) && name.text != "Edge.Cuts";
-                self.remarks.note(kind.span, message);
+                self.remarks.note(kind.span(), message);
                 copper
             }
         };
         let meaning = if is_copper {
             if copper.len() == COPPER_LAYERS {
                 let message = format!("more than {COPPER_LAYERS} copper layers");
-                return Err(self.cursor.fault(name.span, message, "one layer too many"));
+                return Err(self.cursor.fault(name.span(), message, "one layer too many"));
             }
             let at = u8::try_from(copper.len()).unwrap_or(u8::MAX);
             copper.push(CopperLayer { name: name.value().into_owned(), alias, span: name.text_span() });
@@ -194,7 +194,7 @@ impl<'a> Reading<'a> {
         };
         if self.layers.meanings.insert(name.text, meaning).is_some() {
             let message = format!("layer `{}` is in the table twice", name.text);
-            return Err(self.cursor.fault(name.span, message, "named before"));
+            return Err(self.cursor.fault(name.span(), message, "named before"));
         }
         Ok(())
     }
@@ -219,7 +219,7 @@ impl<'a> Reading<'a> {
     fn layer_name(&mut self, word: Word<'a>, placed: &mut Placed) {
         placed.named = true;
         placed.first = placed.first.or(Some(word.text_span()));
-        self.layers.need(word.span);
+        self.layers.need(word.span());
         match self.layers.meaning(word.text) {
             Some(Meaning::Copper(id)) => placed.copper.insert(id),
             Some(Meaning::Edge) => placed.edge = true,
@@ -239,12 +239,12 @@ impl<'a> Reading<'a> {
             (Some(layer), None) => Ok(Some(layer)),
             (Some(layer), Some(_)) => {
                 let message = format!("a `{}` on several copper layers; the first is taken", item.text);
-                self.remarks.doubt(item.span, placed.copper, message);
+                self.remarks.doubt(item.span(), placed.copper, message);
                 Ok(Some(layer))
             }
             (None, _) => {
                 if self.layers.known {
-                    let span = placed.first.unwrap_or(item.span);
+                    let span = placed.first.unwrap_or(item.span());
                     let name = placed.first_name(self.source);
                     let message = format!("a `{}` on layer `{name}`, which is not a copper layer", item.text);
                     self.remarks.doubt(span, self.board.layers.all(), message);

@@ -107,7 +107,11 @@ impl<'a> Reading<'a> {
             match item {
                 Item::Node(head) => self.top_level(head)?,
                 Item::Word(word) => {
-                    return Err(self.cursor.fault(word.span, "a stray word between the items", "expected `(` or `)`"));
+                    return Err(self.cursor.fault(
+                        word.span(),
+                        "a stray word between the items",
+                        "expected `(` or `)`",
+                    ));
                 }
             }
         }

@@ -65,7 +65,7 @@ impl<'a> Reading<'a> {
         self.cursor.leave()?;
         let Ok(key) = number.text.parse::<u32>() else {
             return Err(self.cursor.fault(
-                number.span,
+                number.span(),
                 "the net number is not a whole number",
                 "expected a net number",
             ));
@@ -80,7 +80,7 @@ impl<'a> Reading<'a> {
         if let Some(before) = self.numbers.by_number.insert(key, entry)
             && before.id != id
         {
-            return Err(self.cursor.fault(number.span, format!("net number {key} is given twice"), "given before"));
+            return Err(self.cursor.fault(number.span(), format!("net number {key} is given twice"), "given before"));
         }
         Ok(())
     }
@@ -103,7 +103,7 @@ impl<'a> Reading<'a> {
     pub(super) fn net(&mut self, head: Word<'a>) -> Read<NetId> {
         let words = self.net_words()?;
         let Some(first) = words.first else {
-            return Err(self.cursor.fault(head.span, "a `net` without a net", "expected a net number or name"));
+            return Err(self.cursor.fault(head.span(), "a `net` without a net", "expected a net number or name"));
         };
         match words.second {
             Some(name) => self.numbered_and_named(first, name),
@@ -126,7 +126,11 @@ impl<'a> Reading<'a> {
 
     fn numbered(&mut self, word: Word<'a>) -> Read<NetId> {
         let Ok(number) = word.text.parse::<u32>() else {
-            return Err(self.cursor.fault(word.span, "the net number is not a whole number", "expected a net number"));
+            return Err(self.cursor.fault(
+                word.span(),
+                "the net number is not a whole number",
+                "expected a net number",
+            ));
         };
         if let Some(entry) = self.numbers.by_number.get(&number) {
             return Ok(entry.id);
@@ -137,8 +141,8 @@ impl<'a> Reading<'a> {
         let id = if number == 0 {
             NetId::none()
         } else {
-            self.remarks.note(word.span, format!("net number {number} is not in the net table"));
-            self.board.nets.intern(&format!("<net number {number}>"), word.span)
+            self.remarks.note(word.span(), format!("net number {number} is not in the net table"));
+            self.board.nets.intern(&format!("<net number {number}>"), word.span())
         };
         self.numbers.used_early.insert(number, id);
         Ok(id)
@@ -159,7 +163,7 @@ impl<'a> Reading<'a> {
                 self.board.nets.name(by_number),
                 name.value()
             );
-            self.remarks.doubt(number.span, self.board.layers.all(), message);
+            self.remarks.doubt(number.span(), self.board.layers.all(), message);
         }
         Ok(by_number)
     }
@@ -172,7 +176,7 @@ impl<'a> Reading<'a> {
                 "the zone's net number means `{}` but its name says `{stated}`; the number is believed",
                 self.board.nets.name(net)
             );
-            self.remarks.note(name.span, message);
+            self.remarks.note(name.span(), message);
         }
     }
 }

@@ -111,7 +111,7 @@ impl<'a> Reading<'a> {
             "pinfunction" => draft.function = self.cursor.only_word("a pin name")?.value().into_owned(),
             "die_length" => self.package_length(draft)?,
             "die_delay" => {
-                self.remarks.note(child.span, "a package delay, which is not taken into account");
+                self.remarks.note(child.span(), "a package delay, which is not taken into account");
                 self.cursor.leave()?;
             }
             "property" => {
@@ -169,7 +169,7 @@ impl<'a> Reading<'a> {
                 Item::Word(word) if slot && height.is_none() => {
                     height = Some(self.width_of(word, "a slot height in mm")?);
                 }
-                Item::Word(word) => return Err(self.cursor.fault(word.span, "a value too many", "expected `)`")),
+                Item::Word(word) => return Err(self.cursor.fault(word.span(), "a value too many", "expected `)`")),
                 Item::Node(child) if child.text == "offset" => draft.form.offset = self.point()?,
                 Item::Node(child) => self.unknown_child(&mut draft.unknown, child)?,
             }
@@ -187,7 +187,7 @@ impl<'a> Reading<'a> {
         if plain > 0.0 && plain < LONGEST_PACKAGE {
             draft.package_length = Some(nanometres(self.cursor.length_of(word, "a length in mm")?));
         } else if plain.abs() > 0.0 {
-            self.remarks.note(word.span, "a package length that cannot be true; it is not counted");
+            self.remarks.note(word.span(), "a package length that cannot be true; it is not counted");
         }
         Ok(())
     }
@@ -234,7 +234,7 @@ impl<'a> Reading<'a> {
             return Err(self.lacks(head, "layers", "(layers NAME …)"));
         }
         if !draft.placed.named && draft.kind != PadKind::Unplated {
-            self.remarks.note(head.span, "a pad that names no layer has no copper");
+            self.remarks.note(head.span(), "a pad that names no layer has no copper");
         }
         self.doubt_unknown_layer("pad", &draft.placed);
         let at = frame.place(local);
@@ -246,11 +246,11 @@ impl<'a> Reading<'a> {
             layers = LayerSet::EMPTY;
         }
         if draft.kind == PadKind::Plated && drill.is_none() {
-            self.remarks.doubt(head.span, self.board.layers.all(), "a plated pad without a drill");
+            self.remarks.doubt(head.span(), self.board.layers.all(), "a plated pad without a drill");
         }
         self.doubt_unknown("pad", &draft.unknown, layers);
         if let Some(word) = draft.machined {
-            self.remarks.doubt(word.span, layers, format!("`{}` of a pad is not taken into account", word.text));
+            self.remarks.doubt(word.span(), layers, format!("`{}` of a pad is not taken into account", word.text));
         }
         let shapes =
             if layers.is_empty() { Vec::new() } else { self.pad_copper(&draft.form, at, draft.angle, layers)? };
@@ -282,7 +282,7 @@ impl<'a> Reading<'a> {
             function: draft.function,
             package_length: draft.package_length,
             ball: draft.ball,
-            span: head.span,
+            span: head.span(),
             uuid: draft.uuid,
         });
         Ok(())

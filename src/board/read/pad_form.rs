@@ -191,7 +191,7 @@ impl<'a> Reading<'a> {
                 let (tilt, spread) = form.delta;
                 if tilt.abs() > height || spread.abs() > width {
                     self.remarks.doubt(
-                        form.shape.span,
+                        form.shape.span(),
                         layers,
                         "a trapezoid that crosses itself; a rectangle stands in",
                     );
@@ -212,7 +212,7 @@ impl<'a> Reading<'a> {
                 for primitive in form.primitives.iter() {
                     if primitive.hatched {
                         self.remarks.doubt(
-                            primitive.head.span,
+                            primitive.head.span(),
                             layers,
                             "a hatched figure of a pad; it is taken as solid",
                         );
@@ -223,7 +223,7 @@ impl<'a> Reading<'a> {
             }
             other => {
                 let message = format!("pad shape `{other}` is not known; its bounding box stands in");
-                self.remarks.doubt(form.shape.span, layers, message);
+                self.remarks.doubt(form.shape.span(), layers, message);
                 vec![area(&frame, &corners(half), 0)]
             }
         })

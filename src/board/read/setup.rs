@@ -54,24 +54,24 @@ impl<'a> Reading<'a> {
                 _ => self.unknown_node("stackup", child)?,
             }
         }
-        self.board.stackup = Some(Stackup { entries, span: head.span });
+        self.board.stackup = Some(Stackup { entries, span: head.span() });
         Ok(())
     }
 
     /// One layer. `addsublayer` is a bare word between its properties: what follows belongs to the next sheet.
     fn stackup_layer(&mut self, head: Word<'a>, entries: &mut Vec<StackupEntry>) -> Read<()> {
         let name = self.cursor.word("a layer name")?;
-        self.layers.need(name.span);
+        self.layers.need(name.span());
         let mut kind = "";
         let mut sheets = Vec::new();
-        let mut sheet = Sheet { span: Some(head.span), ..Sheet::default() };
+        let mut sheet = Sheet { span: Some(head.span()), ..Sheet::default() };
         while let Some(item) = self.cursor.next()? {
             match item {
                 Item::Word(word) if word.text == "addsublayer" => {
-                    let next = Sheet { span: Some(word.span), ..Sheet::default() };
+                    let next = Sheet { span: Some(word.span()), ..Sheet::default() };
                     sheets.push(std::mem::replace(&mut sheet, next));
                 }
-                Item::Word(word) => self.unclear_stackup = self.unclear_stackup.or(Some(word.span)),
+                Item::Word(word) => self.unclear_stackup = self.unclear_stackup.or(Some(word.span())),
                 Item::Node(child) => match child.text {
                     "type" => kind = self.cursor.only_word("a type such as `copper` or `core`")?.text,
                     _ => self.sheet_field(child, &mut sheet)?,
@@ -91,7 +91,7 @@ impl<'a> Reading<'a> {
             "prepreg" => DielectricKind::Prepreg,
             other => {
                 let message = format!("stackup layer type `{other}` is not known; it is taken as a dielectric");
-                self.remarks.note(name.span, message);
+                self.remarks.note(name.span(), message);
                 DielectricKind::Prepreg
             }
         };
@@ -102,7 +102,7 @@ impl<'a> Reading<'a> {
             permittivity: sheet.permittivity,
             loss_tangent: sheet.loss_tangent,
             material: sheet.material,
-            span: sheet.span.unwrap_or(head.span),
+            span: sheet.span.unwrap_or(head.span()),
         }));
         Ok(())
     }
@@ -117,12 +117,12 @@ impl<'a> Reading<'a> {
         match layer {
             Some(layer) => {
                 let thickness = sheets.first().and_then(|sheet| sheet.thickness);
-                entries.push(StackupEntry::Copper { layer, thickness, span: name.span });
+                entries.push(StackupEntry::Copper { layer, thickness, span: name.span() });
             }
             None => {
                 let message =
                     format!("the stackup names copper layer `{}`, which is not in the layer table", name.text);
-                self.remarks.note(name.span, message);
+                self.remarks.note(name.span(), message);
             }
         }
     }
@@ -132,7 +132,7 @@ impl<'a> Reading<'a> {
             // `locked` may follow: it guards the value in an editor and means nothing here.
             "thickness" => {
                 if sheet.thickness.is_some() {
-                    self.unclear_stackup = self.unclear_stackup.or(Some(child.span));
+                    self.unclear_stackup = self.unclear_stackup.or(Some(child.span()));
                 }
                 sheet.thickness = Some(nanometres(self.open_width("a thickness in mm")?));
                 self.cursor.leave()?;

@@ -185,7 +185,7 @@ impl<'a> Reading<'a> {
         }
         let shapes = self.letter_shapes(text, frame);
         if text.letters.is_empty() {
-            self.remarks.note(text.head.span, "text on copper; a box stands in for its letters");
+            self.remarks.note(text.head.span(), "text on copper; a box stands in for its letters");
         }
         for layer in text.placed.copper.iter() {
             self.board.graphics.push(Graphic {
@@ -194,7 +194,7 @@ impl<'a> Reading<'a> {
                 net: NetId::none(),
                 footprint,
                 text: true,
-                span: text.head.span,
+                span: text.head.span(),
             });
         }
         Ok(())

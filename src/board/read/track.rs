@@ -70,7 +70,7 @@ impl<'a> Reading<'a> {
             layer,
             net: draft.net.unwrap_or(NetId::none()),
             bare: draft.names > 0,
-            span: head.span,
+            span: head.span(),
             uuid: draft.uuid,
         });
         Ok(())

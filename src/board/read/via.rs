@@ -46,7 +46,7 @@ impl<'a> Reading<'a> {
         let layers = LayerSet::span(top, bottom);
         self.doubt_unknown("via", &draft.unknown, layers);
         if let Some(word) = draft.machined {
-            self.remarks.doubt(word.span, layers, format!("`{}` of a via is not taken into account", word.text));
+            self.remarks.doubt(word.span(), layers, format!("`{}` of a via is not taken into account", word.text));
         }
         let sizes = self.sizes(&draft.stack, layers);
         self.board.vias.push(Via {
@@ -62,7 +62,7 @@ impl<'a> Reading<'a> {
             fill_layers: draft.fill_layers.copper,
             back_drills: draft.back_drills,
             net: draft.net.unwrap_or(NetId::none()),
-            span: head.span,
+            span: head.span(),
             uuid: draft.uuid,
         });
         Ok(())
@@ -105,7 +105,7 @@ impl<'a> Reading<'a> {
         match (ends.next(), ends.next_back(), placed.unknown) {
             (Some(top), Some(bottom), None) => Ok(Some((top, bottom))),
             (Some(top), None, None) => {
-                self.remarks.doubt(head.span, self.board.layers.all(), "a via that names only one copper layer");
+                self.remarks.doubt(head.span(), self.board.layers.all(), "a via that names only one copper layer");
                 Ok(Some((top, top)))
             }
             _ => {
@@ -113,7 +113,7 @@ impl<'a> Reading<'a> {
                 let all = self.board.layers.all();
                 if !all.is_empty() {
                     let message = "a via that names a layer which is not copper; it is taken as a through via";
-                    self.remarks.doubt(head.span, all, message);
+                    self.remarks.doubt(head.span(), all, message);
                 }
                 Ok(self.board.layers.top().zip(self.board.layers.bottom()))
             }
@@ -171,7 +171,7 @@ impl<'a> Reading<'a> {
         let layers = self.layers.copper_named(name.text);
         if layers.is_empty() && !self.layers.is_known(name.text) {
             let message = format!("a pad stack names layer `{}`, which is not in the layer table", name.text);
-            self.remarks.doubt(name.span, self.board.layers.all(), message);
+            self.remarks.doubt(name.span(), self.board.layers.all(), message);
         }
         layers
     }
@@ -200,7 +200,7 @@ impl<'a> Reading<'a> {
             return Ok(Some(BackDrill { diameter, from, to }));
         }
         let message = format!("a `{}` that does not name two copper layers", head.text);
-        self.remarks.doubt(head.span, self.board.layers.all(), message);
+        self.remarks.doubt(head.span(), self.board.layers.all(), message);
         Ok(None)
     }
 

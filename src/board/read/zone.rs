@@ -185,7 +185,7 @@ impl<'a> Reading<'a> {
         }
         if rings.len() > 1 {
             let layers = if placed.named { placed.copper } else { self.board.layers.all() };
-            self.remarks.doubt(head.span, layers, "a filled polygon of several rings; each is taken as copper");
+            self.remarks.doubt(head.span(), layers, "a filled polygon of several rings; each is taken as copper");
         }
         let layer = placed.copper.iter().next();
         draft.copper.extend(rings.into_iter().map(|ring| Copper {
@@ -193,7 +193,7 @@ impl<'a> Reading<'a> {
             ring,
             island,
             stroke: false,
-            span: head.span,
+            span: head.span(),
         }));
         Ok(())
     }
@@ -209,7 +209,7 @@ impl<'a> Reading<'a> {
                     let mut ring = Vec::with_capacity(2);
                     self.points(&mut ring)?;
                     let layer = layer.copper.iter().next();
-                    draft.copper.push(Copper { layer, ring, island: false, stroke: true, span: child.span });
+                    draft.copper.push(Copper { layer, ring, island: false, stroke: true, span: child.span() });
                 }
                 _ => self.unknown_child(&mut draft.unknown, child)?,
             }
@@ -249,7 +249,7 @@ impl<'a> Reading<'a> {
             min_thickness,
             hatched: draft.hatched,
             name: draft.name,
-            span: head.span,
+            span: head.span(),
             uuid: draft.uuid,
         });
         if draft.copper.is_empty() {
@@ -290,7 +290,7 @@ impl<'a> Reading<'a> {
             (None, Some(version)) => version <= LAST_WITH_PEN,
             (None, None) => {
                 let message = "without a format version it is not known whether fills are drawn with a pen";
-                self.remarks.doubt(head.span, layers, message);
+                self.remarks.doubt(head.span(), layers, message);
                 true
             }
         };
@@ -298,7 +298,7 @@ impl<'a> Reading<'a> {
             return 0;
         }
         if thickness.is_none() {
-            self.remarks.doubt(head.span, layers, "a zone drawn with a pen of unknown thickness");
+            self.remarks.doubt(head.span(), layers, "a zone drawn with a pen of unknown thickness");
         }
         thickness.unwrap_or(0) / 2
     }
