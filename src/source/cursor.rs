@@ -287,15 +287,10 @@ impl<'a> Cursor<'a> {
 
     #[inline]
     fn head(&mut self, open: Span) -> Read<Word<'a>> {
-        let before = self.lexer.mark();
-        let token = self.lexer.next_token();
-        match token.kind {
-            TokenKind::Atom | TokenKind::Text => Ok(self.word_of(token)),
-            TokenKind::End | TokenKind::Fault(_) => Err(self.broken_off(token)),
-            TokenKind::Open | TokenKind::Close => {
-                self.lexer.rewind(before);
-                Ok(Word { text: "", start: open.start, quoted: false })
-            }
+        match self.lexer.next_word() {
+            Some(token) if matches!(token.kind, TokenKind::Atom | TokenKind::Text) => Ok(self.word_of(token)),
+            Some(token) => Err(self.broken_off(token)),
+            None => Ok(Word { text: "", start: open.start, quoted: false }),
         }
     }
 

@@ -87,14 +87,6 @@ fn class(byte: u8) -> Class {
     CLASSES.get(usize::from(byte)).copied().unwrap_or(Class::Atom)
 }
 
-/// Where a lexer stands, so that it can come back.
-#[derive(Debug, Clone, Copy)]
-pub struct Mark {
-    at: usize,
-    depth: usize,
-    tokens: u32,
-}
-
 /// A pull lexer over one file's text.
 #[derive(Debug, Clone)]
 pub struct Lexer<'a> {
@@ -130,19 +122,6 @@ impl<'a> Lexer<'a> {
         self.depth.checked_sub(1).and_then(|at| self.opens.get(at)).copied()
     }
 
-    /// The present place.
-    #[must_use]
-    pub const fn mark(&self) -> Mark {
-        Mark { at: self.at, depth: self.depth, tokens: self.tokens }
-    }
-
-    /// Goes back to a place. Valid while no list that was open there has been closed.
-    pub const fn rewind(&mut self, mark: Mark) {
-        self.at = mark.at;
-        self.depth = mark.depth;
-        self.tokens = mark.tokens;
-    }
-
     /// The place of the first string that holds a raw line break, which no writer of the format produces: a quote may
     /// be missing.
     #[must_use]
@@ -164,6 +143,20 @@ impl<'a> Lexer<'a> {
             Class::Close => self.close(),
             Class::Quote => self.string(),
             Class::Atom | Class::Space => self.atom(),
+        }
+    }
+
+    /// The next token if it is no parenthesis, in front of which the lexer stays.
+    #[inline]
+    pub fn next_word(&mut self) -> Option<Token> {
+        let rest = self.bytes.get(self.at..).unwrap_or_default();
+        let blank = rest.iter().position(|&byte| class(byte) != Class::Space).unwrap_or(rest.len());
+        self.at += blank;
+        match rest.get(blank).map(|&byte| class(byte)) {
+            Some(Class::Open | Class::Close) => None,
+            Some(Class::Quote) => Some(self.string()),
+            Some(Class::Atom | Class::Space) => Some(self.atom()),
+            None => Some(Token::at(TokenKind::End, self.at, 0)),
         }
     }
 

@@ -28,7 +28,49 @@ pub struct Nanometres {
 ///
 /// # Errors
 /// A [`NumberFault`] if the text is no number or out of range.
+#[inline]
 pub fn nanometres(text: &str) -> Result<Nanometres, NumberFault> {
+    match usual(text.as_bytes()) {
+        Some(value) if value.abs() <= COORDINATE => Ok(Nanometres { value, rounded: false }),
+        _ => unusual(text),
+    }
+}
+
+/// The form that nearly every number has: digits, perhaps a point and one to six more. `None` for any other, and for
+/// texts so long that the value could overflow.
+#[inline]
+fn usual(text: &[u8]) -> Option<i64> {
+    if text.len() > 18 {
+        return None;
+    }
+    let (negative, digits) = match text {
+        [b'-', rest @ ..] => (true, rest),
+        _ => (false, text),
+    };
+    let (mut value, mut after, mut places) = (0_i64, false, 0_usize);
+    for &byte in digits {
+        let digit = byte.wrapping_sub(b'0');
+        if digit < 10 {
+            value = value * 10 + i64::from(digit);
+            places += usize::from(after);
+        } else if byte == b'.' && !after {
+            after = true;
+        } else {
+            return None;
+        }
+    }
+    let whole = digits.len() - places - usize::from(after);
+    if whole == 0 || after && places == 0 {
+        return None;
+    }
+    // At most 11 whole digits stay within the limits; 11 + 6 digits fit.
+    let scale = [1_000_000, 100_000, 10_000, 1_000, 100, 10, 1].get(places).filter(|_| whole <= 11)?;
+    let value = value * scale;
+    Some(if negative { -value } else { value })
+}
+
+/// Every form that a number can have.
+fn unusual(text: &str) -> Result<Nanometres, NumberFault> {
     let bytes = text.as_bytes();
     let (negative, digits) = match bytes.split_first() {
         Some((b'-', rest)) => (true, rest),
