@@ -1,9 +1,10 @@
 //! Blocks of a net's graph: parts that no single point separates. They tell which copper lies on some way between two
 //! ends (the rest are stubs), and where there are two ways.
 
-use super::graph::{End, NetGraph, NodeId, Rows, Sets, TOUCH};
+use super::StepKind;
+use super::graph::{End, NetGraph, NodeId, Rows, Sets};
 use super::graph_parts::Base;
-use super::{ItemRef, StepKind};
+use super::graph_patch::patches;
 use std::collections::BTreeMap;
 
 /// What the blocks of a graph say.
@@ -17,7 +18,7 @@ pub(super) struct Blocks {
     ties: Vec<u32>,
     /// Where each hub's contacts start in `block`.
     hub_starts: Vec<usize>,
-    /// For each block: the way round it is no longer than the copper is wide.
+    /// For each block: the way round it is one patch of copper.
     trivial: Vec<bool>,
 }
 
@@ -63,7 +64,7 @@ impl Blocks {
             }
         }
         blocks.keep(vertices, &ties, &terminal);
-        blocks.find_trivial(base, graph);
+        blocks.trivial = patches(base, graph, &blocks.block, &blocks.ties);
         blocks
     }
 
@@ -154,47 +155,6 @@ impl Blocks {
             }
         }
     }
-
-    /// A round is one patch of copper if its whole way is no longer than four widths, or if it lies inside one land.
-    fn find_trivial(&mut self, base: Base<'_, '_>, graph: &NetGraph) {
-        let mut sums = vec![(0.0, 0i64, false); self.kept.len()];
-        for (edge, block) in graph.edges.iter().zip(&self.block) {
-            if let Some((length, width, barrel)) = block.and_then(|block| sums.get_mut(block as usize)) {
-                *length += edge.length;
-                *width = (*width).max(edge.width);
-                *barrel |= matches!(edge.kind, StepKind::Via(_) | StepKind::Hole(_));
-            }
-        }
-        let first_contact = graph.edges.len();
-        let mut has_hub = vec![false; self.kept.len()];
-        for block in self.block.iter().skip(first_contact).flatten() {
-            if let Some(has_hub) = has_hub.get_mut(*block as usize) {
-                *has_hub = true;
-            }
-        }
-        for ((trivial, (length, width, barrel)), hub) in self.trivial.iter_mut().zip(sums).zip(has_hub) {
-            *trivial = !hub && !barrel && length <= 4.0 * crate::geometry::to_f64(width);
-        }
-        let mut nodes: Vec<Vec<NodeId>> = vec![Vec::new(); self.kept.len()];
-        for (edge, block) in graph.edges.iter().zip(&self.block) {
-            let Some(at) = block.map(|block| block as usize) else { continue };
-            if self.ties.get(at).is_some_and(|&ties| ties > 1)
-                && let Some(nodes) = nodes.get_mut(at)
-            {
-                nodes.extend([edge.from, edge.to]);
-            }
-        }
-        let mut lands: Vec<&(NodeId, ItemRef)> = graph.lands.iter().collect();
-        lands.sort_unstable();
-        for (trivial, nodes) in self.trivial.iter_mut().zip(nodes) {
-            *trivial = *trivial
-                || nodes.iter().any(|&anchor| {
-                    let from = lands.partition_point(|(node, _)| *node < anchor);
-                    let own = lands.iter().skip(from).take_while(|(node, _)| *node == anchor);
-                    own.into_iter().any(|(_, item)| holds_all(base, graph, anchor, *item, &nodes))
-                });
-        }
-    }
 }
 
 /// The ends that lead somewhere: not those of a part that is not fitted, unless a piece of copper has no two others.
@@ -211,18 +171,6 @@ fn used_ends<'g>(base: Base<'_, '_>, graph: &'g NetGraph) -> Vec<&'g End> {
     }
     let enough = |piece: Option<NodeId>| count.get(&piece).is_some_and(|&count| count > 1);
     graph.ends.iter().filter(|end| fitted(end) || !enough(piece(end))).collect()
-}
-
-/// Whether the copper of a pad or via around its anchor holds all of the nodes.
-fn holds_all(base: Base<'_, '_>, graph: &NetGraph, anchor: NodeId, item: ItemRef, nodes: &[NodeId]) -> bool {
-    let Some(layer) = graph.node(anchor).map(|node| node.layer) else { return false };
-    let shapes = base.copper(item, layer);
-    !shapes.is_empty()
-        && nodes.iter().all(|&node| {
-            graph.node(node).is_some_and(|node| {
-                node.layer == layer && shapes.iter().any(|shape| shape.off(node.at.into()) <= TOUCH)
-            })
-        })
 }
 
 fn number(value: usize) -> u32 {

@@ -11,6 +11,7 @@ mod graph_build;
 mod graph_draft;
 mod graph_join;
 mod graph_parts;
+mod graph_patch;
 mod graph_touch;
 mod height;
 mod index;

@@ -197,6 +197,23 @@ fn a_patch_of_short_tracks_is_no_loop() {
 }
 
 #[test]
+fn two_ways_that_no_gap_parts_are_no_loop_and_two_that_a_gap_parts_are() {
+    for (apart, looped) in [(0.01, false), (0.08, false), (0.16, true)] {
+        let mut drawn = two_lands();
+        drawn.track("A", "F.Cu", W, &[(5.0, 5.0), (15.0, 5.0)]);
+        drawn.track("A", "F.Cu", W, &[(7.0, 5.0), (7.0, 5.0 + apart), (12.0, 5.0 + apart), (12.0, 5.0)]);
+        assert_eq!(only_route(&board(&drawn)).looped, looped, "{apart}");
+    }
+    // A ring of two arcs: its chords enclose nothing.
+    let mut drawn = two_lands();
+    drawn.track("A", "F.Cu", W, &[(5.0, 5.0), (8.0, 5.0)]);
+    drawn.arc("A", "F.Cu", W, (8.0, 5.0), (9.0, 4.0), (10.0, 5.0));
+    drawn.arc("A", "F.Cu", W, (8.0, 5.0), (9.0, 6.0), (10.0, 5.0));
+    drawn.track("A", "F.Cu", W, &[(10.0, 5.0), (15.0, 5.0)]);
+    assert!(only_route(&board(&drawn)).looped);
+}
+
+#[test]
 fn a_bend_inside_a_via_land_keeps_its_length() {
     let mut drawn = two_lands();
     drawn.via("A", (10.0, 5.15));
@@ -228,7 +245,8 @@ fn a_meander_that_touches_itself_is_bypassed_there() {
     drawn.track("A", "F.Cu", W, &points);
     let route = only_route(&board(&drawn));
     same(route.length.planar().to_mm(), 10.0);
-    assert!(route.looped);
+    // No gap parts the legs: there is one way, not two.
+    assert!(!route.looped);
 }
 
 #[test]
