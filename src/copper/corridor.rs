@@ -180,7 +180,7 @@ impl Copper<'_> {
         let mut bare = bare_parts(&corridor.path, corridor.half_width, &covers);
         let missing = bare.iter().map(|part| part.area).sum();
         if !bare.is_empty() {
-            let reliefs = self.reliefs(layer, bounds, &planes);
+            let reliefs = self.reliefs(layer, &bare, &planes);
             covers.extend(corridor.voids.iter().chain(&reliefs).map(Shape::view));
             if !(corridor.voids.is_empty() && reliefs.is_empty()) {
                 bare = bare_parts(&corridor.path, corridor.half_width, &covers);

@@ -3,7 +3,7 @@
 use super::corridor::PlaneItem;
 use super::{Copper, ItemId, ItemRef};
 use crate::board::{LayerId, NetId};
-use crate::geometry::{Envelope, Shape, ShapeRef, Vector, from_f64, to_f64};
+use crate::geometry::{Bare, Envelope, Shape, ShapeRef, Vector, from_f64, to_f64};
 
 /// Reliefs are at most this wide, in nanometres: 0.5 mm is a common setting (from memory), with some room.
 const REACH: i64 = 600_000;
@@ -12,16 +12,19 @@ const DIRECTIONS: u32 = 32;
 const STRIDE: f64 = 20_000.0;
 
 impl Copper<'_> {
-    /// The reliefs of a layer near a box, each as its pad grown by the relief's width.
-    pub(super) fn reliefs(&self, layer: LayerId, bounds: Envelope, planes: &[PlaneItem<'_>]) -> Vec<Shape> {
+    /// The reliefs of a layer near bare places, each as its pad grown by the relief's width.
+    pub(super) fn reliefs(&self, layer: LayerId, bare: &[Bare], planes: &[PlaneItem<'_>]) -> Vec<Shape> {
         let mut joined: Vec<(ItemId, NetId, ShapeRef<'_>)> = Vec::new();
-        self.items().visit_near(layer, bounds.grown(REACH), |id, item| {
-            let through = matches!(item.source, ItemRef::Pad(_) | ItemRef::Via(_));
-            if through && planes.iter().any(|plane| plane.net == item.net) {
-                joined.push((id, item.net, item.shape));
-            }
-        });
+        for bounds in bare.iter().filter_map(|part| Envelope::of_points(&part.outline)) {
+            self.items().visit_near(layer, bounds.grown(REACH), |id, item| {
+                let through = matches!(item.source, ItemRef::Pad(_) | ItemRef::Via(_));
+                if through && planes.iter().any(|plane| plane.net == item.net) {
+                    joined.push((id, item.net, item.shape));
+                }
+            });
+        }
         joined.sort_by_key(|joined| joined.0);
+        joined.dedup_by_key(|joined| joined.0);
         joined.iter().filter_map(|(_, net, pad)| self.relief(*pad, *net, planes)).collect()
     }
 

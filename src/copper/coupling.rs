@@ -6,6 +6,7 @@
 
 use crate::board::LayerId;
 use crate::geometry::{ArcFrame, Curve, Envelope, Path, Vector, from_f64, to_f64};
+use std::collections::BTreeMap;
 
 /// A stretch of a leg: a centre line with width on one layer. Positions are nanometres along the leg.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -98,12 +99,15 @@ pub fn beside(leg: &[Strand], mate: &[Strand], reach: Reach) -> Vec<Beside> {
     let of_leg = nearest(
         all.iter().enumerate().map(|(index, found)| (index, found.leg, f64::midpoint(found.gap[0], found.gap[1]))),
     );
-    let of_mate = nearest(all.iter().enumerate().map(|(index, found)| found.swapped(index)));
+    let mut of_mate = nearest(all.iter().enumerate().map(|(index, found)| found.swapped(index)));
+    of_mate.sort_by_key(|(index, _)| *index);
     let mut found: Vec<Beside> = Vec::new();
     for (index, [from, to]) in of_leg {
         let Some(stretch) = all.get(index) else { continue };
         let own = stretch.part(from, to);
-        for &(_, [low, high]) in of_mate.iter().filter(|(other, _)| *other == index) {
+        let first = of_mate.partition_point(|(other, _)| *other < index);
+        let same = of_mate.iter().skip(first).take_while(|(other, _)| *other == index);
+        for &(_, [low, high]) in same {
             // The part of the leg's stretch that is matched to the part of the mate's.
             let position = |mate: f64| {
                 let [a, b] = stretch.mate;
@@ -141,21 +145,28 @@ pub fn advancing(stretches: Vec<Beside>) -> Vec<Beside> {
         }
         last = Some(stretch);
     }
-    let mut best: Vec<(f64, Option<usize>)> = Vec::with_capacity(runs.len());
-    for (at, run) in runs.iter().enumerate() {
-        let before = runs.iter().zip(&best).take(at).enumerate();
-        let fits = before.filter(|(_, (earlier, _))| earlier.1 <= run.0 + SPECK);
-        let chain =
-            fits.max_by(|(_, (_, a)), (_, (_, b))| a.0.total_cmp(&b.0)).map(|(index, (_, best))| (best.0, index));
-        best.push(chain.map_or((run.2, None), |(length, index)| (length + run.2, Some(index))));
+    // Chains by the mate position they end at: a longer chain is worth keeping only if it ends later.
+    let mut ends: BTreeMap<i64, (f64, usize)> = BTreeMap::new();
+    let mut before: Vec<Option<usize>> = Vec::with_capacity(runs.len());
+    for (at, &(from, to, length, _)) in runs.iter().enumerate() {
+        let earlier = ends.range(..=from_f64(from + SPECK)).next_back().map(|(_, chain)| *chain);
+        before.push(earlier.map(|chain| chain.1));
+        let total = earlier.map_or(0.0, |chain| chain.0) + length;
+        let end = from_f64(to);
+        if ends.range(..=end).next_back().is_none_or(|(_, chain)| chain.0 < total) {
+            while let Some((&later, _)) = ends.range(end..).next().filter(|(_, chain)| chain.0 <= total) {
+                ends.remove(&later);
+            }
+            ends.insert(end, (total, at));
+        }
     }
-    let mut next = best.iter().enumerate().max_by(|(_, a), (_, b)| a.0.total_cmp(&b.0)).map(|(index, _)| index);
+    let mut next = ends.values().next_back().map(|chain| chain.1);
     let mut keep = vec![false; runs.len()];
     while let Some(index) = next {
         if let Some(flag) = keep.get_mut(index) {
             *flag = true;
         }
-        next = best.get(index).and_then(|(_, before)| *before);
+        next = before.get(index).copied().flatten();
     }
     let mut out = Vec::with_capacity(stretches.len());
     for (number, stretch) in stretches.into_iter().enumerate() {
