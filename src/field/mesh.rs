@@ -53,7 +53,7 @@ const PLANE: f64 = 0.6;
 /// No panel is longer than this part of the distance between two planes, which the series of the kernel needs.
 const SPAN: f64 = 0.5;
 /// At most this many panels.
-const MOST: usize = 3000;
+const MOST: usize = 1000;
 
 /// The law at one corner: the size allowed at the corner itself, and how fast it grows.
 struct Rule {

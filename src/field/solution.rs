@@ -71,7 +71,11 @@ pub fn solve(section: &Section, options: &Options) -> Result<Solution, Undetermi
     let mut coarse: Option<Solution> = None;
     let mut best = f64::INFINITY;
     for (level, floor) in LEVELS.into_iter().zip(FLOORS) {
-        let answer = system::solve(&outline, level)?;
+        let answer = match system::solve(&outline, level) {
+            // A mesh too large after one that was not: the doubt that is left is the reason.
+            Err(Undetermined::TooIntricate) if best.is_finite() => break,
+            answer => answer?,
+        };
         let mut fine = collect(&outline, &answer, options)?;
         if let Some(coarse) = coarse {
             fine.judge(&coarse, floor);

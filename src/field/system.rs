@@ -11,8 +11,8 @@ use super::outline::{Kind, Outline, Planes};
 use super::square::Square;
 use std::f64::consts::PI;
 
-/// At most this many unknowns, so that no section takes seconds.
-const MOST_UNKNOWNS: usize = 4000;
+/// At most this many unknowns, so that no section takes more than about a second.
+const MOST_UNKNOWNS: usize = 2000;
 
 /// How fine a solution is.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -53,7 +53,7 @@ fn flat_mask_over_traces() {
 fn narrow_slot_beside_a_wide_pour() {
     let mut section = microstrip(0.24, 0.035, 0.2, 4.2);
     for side in [-1.0, 1.0] {
-        section.conductors.push(ground(side * (0.12 + 0.05 + 2.5), 0.2, 5.0, 0.035));
+        section.conductors.push(ground(side * (0.12 + 0.05 + 1.5), 0.2, 3.0, 0.035));
     }
     near(relative(&solved(&section)).get(0, 0), relative(&solved_finely(&section)).get(0, 0), 0.2);
 }
@@ -188,7 +188,7 @@ fn a_trace_close_to_its_plane() {
 #[test]
 fn steps_of_the_mesh_are_small() {
     let at = |width: f64| z0(&paired(coated(microstrip(width, 0.035, 0.1, 4.2), 3.5, 0.02, 0.012, 0.012), 0.15));
-    let sweep: Vec<f64> = (0..30).map(|step| at(0.12 + 0.0005 * f64::from(step))).collect();
+    let sweep: Vec<f64> = (0..15).map(|step| at(0.12 + 0.0005 * f64::from(step))).collect();
     for three in sweep.windows(3) {
         assert!((three[0] - 2.0 * three[1] + three[2]).abs() < 2e-3 * three[1], "{sweep:?}");
     }

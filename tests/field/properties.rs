@@ -88,7 +88,7 @@ fn resistance(solution: &Solution) -> f64 {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Impedance has no scale; resistance goes with one over it.
     #[test]
