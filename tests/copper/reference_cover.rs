@@ -72,7 +72,7 @@ fn one_slot_is_measured_exactly() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
     #[test]
     fn uncovered_length_is_what_sampling_finds(
         bends in prop::collection::vec((5.0..15.0_f64, 2.0..8.0_f64), 0..3),
@@ -86,8 +86,10 @@ proptest! {
         let openings: Vec<_> = openings.iter().map(|&((x, y), (w, h))| ((round(x), round(y)), (round(w), round(h)))).collect();
         let board = drawn(&corners, &openings);
         let (measured, sampled) = both_ways(&board, round(margin));
-        // At a bend the corridors of two tracks overlap, and each sample stands for a few micrometres of track.
-        let tolerance = 0.03 + 0.03 * sampled + 0.1 * (corners.len() as f64);
+        // A corridor ends in half a disc, so that none is missing outside a bend: over an opening right at the bend both
+        // count twice. Each sample stands for a few micrometres of track.
+        let discs = std::f64::consts::FRAC_PI_2 * (WIDTH / 2.0 + margin) * corners.len() as f64;
+        let tolerance = 0.03 + 0.03 * sampled + discs;
         prop_assert!((measured - sampled).abs() < tolerance, "measured {measured}, sampled {sampled}");
     }
 }
