@@ -3,13 +3,13 @@
 //! This page is the whole house. Data flows one way, left to right, and nothing reaches back:
 //!
 //! ```text
-//! bytes ─► source ─► board ─► copper ─► checks ─► findings ─► report
-//!          spans     typed    islands   verdicts  levels      text
-//!          tokens    model    routes              order       line
-//!          lines     stackup  stubs               ledger      json
-//!                    nets     pairs
-//!                             reference
-//! rules (TOML with spans) ──────────────►┘
+//! bytes ─► source ─► board ─► copper ─► signal ─► checks ─► findings ─► report
+//!          spans     typed    islands   pieces    verdicts  levels      text
+//!          tokens    model    routes    ohms, ps            order       line
+//!          lines     stackup  stubs       ▲                 ledger      json
+//!                    nets     pairs     field
+//!                             reference sections
+//! rules (TOML with spans) ────────────────────────►┘
 //! ```
 //!
 //! - [`units`], [`table`], [`nearest`] and [`geometry`] are the ground floor: quantities with units, typed tables,
@@ -20,6 +20,8 @@
 //!   which net runs beside it, which plane lies under it.
 //! - [`field`] solves cross-sections: impedance, delay, coupling, loss, vias, and what a chain of pieces reflects and
 //!   lets through. It knows no boards.
+//! - [`signal`] cuts the cross-sections that a route meets from copper and stackup, has them solved, and says what the
+//!   signal sees: impedance piece by piece, delay, skew, barrels.
 //! - [`rules`] reads rule sets; every value keeps the file and span it came from.
 //! - [`checks`] hold facts against rules: one file per check, each a pure function.
 //! - [`findings`] puts verdicts in order and counts them in a ledger.
@@ -39,6 +41,7 @@ pub mod measure;
 pub mod nearest;
 pub mod report;
 pub mod rules;
+pub mod signal;
 pub mod source;
 pub mod table;
 pub mod units;

@@ -4,6 +4,7 @@ use super::select;
 use crate::board::{Board, NetId};
 use crate::copper::Copper;
 use crate::rules::{At, NetPattern, Rule};
+use crate::signal::{Assumptions, Signals};
 use crate::units::{Quantity, Target};
 use std::collections::BTreeSet;
 
@@ -60,11 +61,19 @@ pub struct Facts<'a> {
     pub board: &'a Board,
     /// Its copper.
     pub copper: &'a Copper<'a>,
+    /// What its signals meet: impedance, delay, skew. Worked out on first use.
+    pub signals: Signals<'a>,
     /// Groups, resolved.
     pub selections: Vec<Selection>,
 }
 
 impl<'a> Facts<'a> {
+    /// The facts of a board whose signals rest on what its own file states.
+    #[must_use]
+    pub fn new(copper: &'a Copper<'a>, selections: Vec<Selection>) -> Self {
+        Self { board: copper.board(), copper, signals: Signals::new(copper, Assumptions::default()), selections }
+    }
+
     /// The groups that a rule looks at, in the order of its `on`; empty for a check of the whole board.
     #[must_use]
     pub fn selection(&self, rule: &Rule) -> Vec<&Selection> {

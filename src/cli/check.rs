@@ -35,7 +35,7 @@ pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exi
             let board = copper.board();
             let mut selected = groups::on(copper, &chosen);
             let selections = std::mem::take(&mut selected.selections);
-            let facts = Facts { board, copper, selections };
+            let facts = Facts::new(copper, selections);
             (Verdicts { board, runs: checks::run(&facts, &chosen.rules) }, selected)
         })
         .unzip();

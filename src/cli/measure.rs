@@ -33,7 +33,7 @@ pub fn run(input: &Path, global: &Global, streams: &Streams) -> Result<Exit, Tro
         for fault in &selected.problems {
             output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
         }
-        let facts = Facts { board, copper: &copper, selections: selected.selections };
+        let facts = Facts::new(&copper, selected.selections);
         let (rules, chosen) = (chosen.rules.name.clone(), chosen.how.clone());
         let measured = Measured { board, rules, chosen, measurements: measure(&facts) };
         for wanted in &reports {

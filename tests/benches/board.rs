@@ -312,7 +312,7 @@ fn judge(board: &Board, rules: &RuleSet) -> usize {
     let copper = Copper::new(board);
     let proposed = checks::proposed_pairs(copper.pairs());
     let selections = checks::select(rules, &board.name, &board.nets, &proposed).selections;
-    let facts = Facts { board, copper: &copper, selections };
+    let facts = Facts::new(&copper, selections);
     checks::run(&facts, rules).iter().map(|run| run.verdicts.len()).sum()
 }
 

@@ -65,7 +65,7 @@ pub fn run_on(board: &Board, rule: &Rule, nets: &[&str], pairs: &[(&str, &str)])
             .collect(),
         ..Selection::default()
     };
-    let facts = Facts { board, copper: &copper, selections: vec![selection] };
+    let facts = Facts::new(&copper, vec![selection]);
     checks::find(rule.check).expect("the check exists").run(&facts, rule)
 }
 

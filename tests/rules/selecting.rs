@@ -315,7 +315,7 @@ fn a_group_that_was_not_looked_up_is_unchecked() {
     let copper = Copper::new(&board);
     let set = read_text("[groups.g]\nnets=['VIO']\n[[check]]\nuse='via-stub'\non=['g']\nlimit='1 mm'\n").unwrap();
     let unchecked = |selections: Vec<Selection>| {
-        let runs = run(&Facts { board: &board, copper: &copper, selections }, &set);
+        let runs = run(&Facts::new(&copper, selections), &set);
         let verdicts = runs.iter().flat_map(|run| &run.verdicts).filter(|verdict| verdict.subject.kind == "group");
         verdicts
             .filter_map(|verdict| match &verdict.outcome {
