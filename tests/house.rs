@@ -15,6 +15,8 @@ const ORDER: &[&str] = &[
 const FORBIDDEN: &[(&str, &str)] = &[
     ("rules", "board"),
     ("rules", "copper"),
+    ("rules", "field"),
+    ("rules", "signal"),
     ("rules", "geometry"),
     ("source", "geometry"),
     ("geometry", "units"),
