@@ -230,6 +230,12 @@ impl<'a> Cursor<'a> {
         self.length_of(word, what)
     }
 
+    /// The next child node, if it is an `(xy X Y)` spelled the usual way, in nanometres; see [`Lexer::usual_point`].
+    #[inline]
+    pub fn usual_point(&mut self) -> Option<[i64; 2]> {
+        self.lexer.usual_point()
+    }
+
     /// The next word as the node's only value, a length in nanometres, then the end of the node.
     ///
     /// # Errors

@@ -4,7 +4,8 @@
 //! an ordinary character, as in `0.96"`), `|` is an ordinary character, and there are no comments.
 
 use super::Span;
-use super::limits::{DEPTH, Limits};
+use super::limits::{COORDINATE, DEPTH, Limits, NUMBER_BYTES};
+use super::number::usual_start;
 use memchr::memchr3;
 
 /// What a token is.
@@ -158,6 +159,31 @@ impl<'a> Lexer<'a> {
             Some(Class::Atom | Class::Space) => Some(self.atom()),
             None => Some(Token::at(TokenKind::End, self.at, 0)),
         }
+    }
+
+    /// `(xy X Y)` spelled the way that nearly every point is, in nanometres. `None`, and nothing taken, if anything is
+    /// different: the tokens one by one tell what. Most of a board file is such points, and this halves their time.
+    #[inline]
+    pub fn usual_point(&mut self) -> Option<[i64; 2]> {
+        const TOKENS: u32 = 5;
+        let rest = self.bytes.get(self.at..).unwrap_or_default();
+        let blank = rest.iter().position(|&byte| class(byte) != Class::Space)?;
+        let mut rest = rest.get(blank..)?.strip_prefix(b"(xy ")?;
+        let mut point = [0; 2];
+        for (value, end) in point.iter_mut().zip([b' ', b')']) {
+            let (number, length) = usual_start(rest).filter(|(number, _)| number.abs() <= COORDINATE)?;
+            rest = rest.get(length..).and_then(|rest| rest.strip_prefix(&[end]))?;
+            *value = number;
+        }
+        if self.depth >= DEPTH
+            || self.max_tokens.saturating_sub(self.tokens) < TOKENS
+            || self.max_token_bytes < NUMBER_BYTES
+        {
+            return None;
+        }
+        self.tokens += TOKENS;
+        self.at = self.bytes.len() - rest.len();
+        Some(point)
     }
 
     /// Leaves the innermost open list without cutting what is left in it into tokens: only parentheses and strings are

@@ -36,37 +36,42 @@ pub fn nanometres(text: &str) -> Result<Nanometres, NumberFault> {
     }
 }
 
-/// The form that nearly every number has: digits, perhaps a point and one to six more. `None` for any other, and for
-/// texts so long that the value could overflow.
 #[inline]
 fn usual(text: &[u8]) -> Option<i64> {
-    if text.len() > 18 {
-        return None;
+    let (value, length) = usual_start(text)?;
+    (length == text.len()).then_some(value)
+}
+
+/// Digits that fit an `i64` with six places in any case; within the limits there are at most 11 whole ones.
+const DIGITS: usize = 17;
+
+/// The form that nearly every number has, at the start of a text: digits, perhaps a point and one to six more. Gives its
+/// value in nanometres and its length in bytes; `None` if what stands there is not of that form, or too long.
+#[inline]
+pub(super) fn usual_start(text: &[u8]) -> Option<(i64, usize)> {
+    let negative = text.first() == Some(&b'-');
+    let sign = usize::from(negative);
+    let digit = |at: usize| text.get(at).map(|byte| byte.wrapping_sub(b'0')).filter(|digit| *digit < 10);
+    let (mut value, mut at) = (0_i64, sign);
+    while let Some(digit) = digit(at).filter(|_| at < sign + DIGITS) {
+        value = value * 10 + i64::from(digit);
+        at += 1;
     }
-    let (negative, digits) = match text {
-        [b'-', rest @ ..] => (true, rest),
-        _ => (false, text),
-    };
-    let (mut value, mut after, mut places) = (0_i64, false, 0_usize);
-    for &byte in digits {
-        let digit = byte.wrapping_sub(b'0');
-        if digit < 10 {
+    let whole = at - sign;
+    let mut places = 0;
+    if text.get(at) == Some(&b'.') {
+        at += 1;
+        while let Some(digit) = digit(at).filter(|_| whole + places < DIGITS) {
             value = value * 10 + i64::from(digit);
-            places += usize::from(after);
-        } else if byte == b'.' && !after {
-            after = true;
-        } else {
+            (at, places) = (at + 1, places + 1);
+        }
+        if places == 0 {
             return None;
         }
     }
-    let whole = digits.len() - places - usize::from(after);
-    if whole == 0 || after && places == 0 {
-        return None;
-    }
-    // At most 11 whole digits stay within the limits; 11 + 6 digits fit.
-    let scale = [1_000_000, 100_000, 10_000, 1_000, 100, 10, 1].get(places).filter(|_| whole <= 11)?;
+    let scale = [1_000_000, 100_000, 10_000, 1_000, 100, 10, 1].get(places).filter(|_| (1..=11).contains(&whole))?;
     let value = value * scale;
-    Some(if negative { -value } else { value })
+    Some((if negative { -value } else { value }, at))
 }
 
 /// Every form that a number can have.

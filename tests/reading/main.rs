@@ -13,6 +13,7 @@ mod metamorphic;
 mod mutations;
 mod oracle;
 mod placement;
+mod points;
 mod spans;
 mod stackup;
 mod support;

@@ -150,36 +150,47 @@ impl<'a> Reading<'a> {
 
     /// `(pts (xy X Y) (arc (start …) (mid …) (end …)) …)`, added to `points`; leaves the node.
     pub(super) fn points(&mut self, points: &mut Vec<Point>) -> Read<()> {
-        while let Some(item) = self.cursor.next()? {
-            let Item::Node(head) = item else { continue };
-            match head.text {
-                "xy" => points.push(self.point()?),
-                "arc" => {
-                    let (mut start, mut mid, mut end) = (None, None, None);
-                    while let Some(item) = self.cursor.next()? {
-                        let Item::Node(child) = item else { continue };
-                        match child.text {
-                            "start" => start = Some(self.point()?),
-                            "mid" => mid = Some(self.point()?),
-                            "end" => end = Some(self.point()?),
-                            _ => self.unknown_node("arc", child)?,
-                        }
-                    }
-                    let (Some(start), Some(mid), Some(end)) = (start, mid, end) else {
-                        return Err(self.lacks(head, "start, mid and end", "(start X Y) (mid X Y) (end X Y)"));
-                    };
-                    if points.last() != Some(&start) {
-                        points.push(start);
-                    }
-                    self.charge(flatten_arc(Arc { start, mid, end }, points), head)?;
-                }
-                _ => {
-                    let message = format!("unknown point form `{}`", head.text);
-                    return Err(self.cursor.fault(head.span(), message, "expected `(xy X Y)` or `(arc …)`"));
-                }
+        loop {
+            while let Some([x, y]) = self.cursor.usual_point() {
+                points.push(Point { x, y });
+            }
+            if !self.any_point(points)? {
+                return Ok(());
             }
         }
-        Ok(())
+    }
+
+    /// The next child of a `pts` node, of whatever form; false at the node's end.
+    fn any_point(&mut self, points: &mut Vec<Point>) -> Read<bool> {
+        let Some(item) = self.cursor.next()? else { return Ok(false) };
+        let Item::Node(head) = item else { return Ok(true) };
+        match head.text {
+            "xy" => points.push(self.point()?),
+            "arc" => {
+                let (mut start, mut mid, mut end) = (None, None, None);
+                while let Some(item) = self.cursor.next()? {
+                    let Item::Node(child) = item else { continue };
+                    match child.text {
+                        "start" => start = Some(self.point()?),
+                        "mid" => mid = Some(self.point()?),
+                        "end" => end = Some(self.point()?),
+                        _ => self.unknown_node("arc", child)?,
+                    }
+                }
+                let (Some(start), Some(mid), Some(end)) = (start, mid, end) else {
+                    return Err(self.lacks(head, "start, mid and end", "(start X Y) (mid X Y) (end X Y)"));
+                };
+                if points.last() != Some(&start) {
+                    points.push(start);
+                }
+                self.charge(flatten_arc(Arc { start, mid, end }, points), head)?;
+            }
+            _ => {
+                let message = format!("unknown point form `{}`", head.text);
+                return Err(self.cursor.fault(head.span(), message, "expected `(xy X Y)` or `(arc …)`"));
+            }
+        }
+        Ok(true)
     }
 
     /// Counts points that the file does not spell out, so that a small file cannot fill the memory.
