@@ -21,9 +21,10 @@ crate::declare_check! {
     ///
     /// With `peak` stated, the running mismatch is held against it too: up to each place where the legs run side by side
     /// (parallel within 10 degrees on one layer, at most twice their typical gap apart), P minus N. Positions are
-    /// matched square to the legs, around bends and along arcs by their exact length. A mismatch counts only if it lasts
-    /// with one sign for at least `persist` along the pair (2 mm if not stated): two bends that undo each other are no
-    /// peak. Where the legs don't run side by side nothing is matched, and nothing is said.
+    /// matched square to the legs, around bends and along arcs by their exact length. It counts only where it stays
+    /// beyond `peak`, with one sign, for at least `persist` along the pair (2 mm if not stated): two bends that soon undo
+    /// each other are no mismatch. Of such a stretch the greatest value is told. Where the legs don't run side by side
+    /// nothing is matched, and nothing is said.
     ///
     /// A pair with series capacitors is two pairs of nets; each side is judged on its own.
     ///
@@ -36,9 +37,11 @@ crate::declare_check! {
     /// # How to read a finding
     /// The finding names the longer leg and by how much, at the place where the mismatch has arisen for good; a related
     /// place shows where the running mismatch is greatest. A finding on the running mismatch names its size where it
-    /// is greatest. `unchecked` means that a leg has no route, that barrels differ and the stackup does not state their
-    /// heights (equal barrels cancel), or that a limit is stated in time: delays need the field of each layer, which is
-    /// not computed yet; state the limit in mm.
+    /// is greatest, how far it stays beyond the limit, and both ends of that stretch; `measure` shows the greatest running
+    /// mismatch of every pair, short ones too. A pair that turns has one until it turns back: how much that harms depends
+    /// on what it meets in between. `unchecked` means that a leg has no route, that barrels differ and the stackup does
+    /// not state their heights (equal barrels cancel), or that a limit is stated in time: delays need the field of each
+    /// layer, which is not computed yet; state the limit in mm.
     ///
     /// # How to correct it
     /// Lengthen the shorter leg by small bumps close to the place where the mismatch arises, on the same layer, before
@@ -73,6 +76,8 @@ crate::declare_check! {
 const NAME: &str = "pair-skew";
 /// A running mismatch over less than this doesn't count. Common practice, no source.
 const PERSIST: Length = Length::mm(2.0);
+/// A stretch shorter than this is a place.
+const POINT: Length = Length::mm(0.01);
 
 fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
     let mut seen = BTreeSet::new();
@@ -217,10 +222,10 @@ impl Found<'_, '_> {
             ),
         };
         let mut related = self.ends();
-        if failed && let Some(peak) = self.running.peak(Length::ZERO) {
+        if failed && let Some(peak) = self.running.peak() {
             let label = Message::new("the running mismatch is greatest here, {value}")
-                .with("value", peak.top.value.unwrap_or_default().abs());
-            related.insert(0, self.at(&peak.top, label));
+                .with("value", peak.value.unwrap_or_default().abs());
+            related.insert(0, self.at(&peak, label));
         }
         Verdict {
             check: NAME,
@@ -240,36 +245,48 @@ impl Found<'_, '_> {
 
     /// A running mismatch beyond its limit, if there is one.
     fn peak_verdict(&self, limit: Length) -> Option<Verdict> {
-        let peak = self.running.peak(self.persist)?;
-        let value = Quantity::Length(peak.value.abs());
-        if value.compare(Quantity::Length(limit)) != Some(std::cmp::Ordering::Greater) {
-            return None;
-        }
-        let (longer, shorter) = self.by_length(peak.value);
-        let span = peak.to.p - peak.from.p;
+        let found = self.running.lasting(limit, self.persist)?;
+        let most = found.top.value?;
+        let (longer, shorter) = self.by_length(most);
         let origin = self.rule.settings.get("peak").map(|at| at.origin.clone());
-        let mut related = vec![
-            self.at(&peak.from, Message::new("it has arisen here")),
-            self.at(&peak.to, Message::new("it lasts up to here")),
-        ];
+        let label = match self.running.samples.last() {
+            Some(last) if *last == found.to => Message::new("the legs run side by side up to here"),
+            _ => Message::new("from here on it is within the limit"),
+        };
+        let mut related =
+            vec![self.at(&found.from, Message::new("it is beyond the limit from here on")), self.at(&found.to, label)];
         related.extend(self.ends());
+        let message = if found.span < POINT {
+            Message::new("seen from {pad}, {longer} is {value} longer than {shorter} at one place")
+        } else {
+            Message::new(
+                "seen from {pad}, {longer} is up to {value} longer than {shorter}, and beyond the limit for {span} of the way",
+            )
+        };
         Some(Verdict {
             check: NAME,
             subject: subject(self.facts, self.pair, Some(self.legs)),
             outcome: Outcome::Fail(self.rule.level.min(Level::Warning)),
-            value: Some(value),
+            value: Some(Quantity::Length(most.abs())),
             limit: origin.map(|origin| crate::rules::At { value: Quantity::Length(limit), origin }),
-            message: Message::new("seen from {pad}, {longer} is {value} longer than {shorter} for {span} of the way")
+            message: message
                 .with("longer", longer)
-                .with("value", peak.value.abs())
+                .with("value", most.abs())
                 .with("shorter", shorter)
-                .with("span", span)
+                .with("span", found.span)
                 .with("pad", pad_name(self.facts.board, self.legs.p.from)),
             help: Some(
                 Message::new("compensate where the mismatch arises, not later: a bump on {shorter} near there")
                     .with("shorter", shorter),
             ),
-            place: Some(self.at(&peak.top, Message::new("{longer} is longer up to here").with("longer", longer))),
+            place: Some(
+                self.at(
+                    &found.top,
+                    Message::new("{longer} is longest against {shorter} here")
+                        .with("longer", longer)
+                        .with("shorter", shorter),
+                ),
+            ),
             related,
             layers: layers(&self.legs.p).or(layers(&self.legs.n)),
         })

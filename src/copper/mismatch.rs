@@ -7,8 +7,8 @@ use super::coupling::Beside;
 use super::pair::{Legs, walked};
 use super::{Route, StepKind};
 use crate::board::{Board, LayerId};
-use crate::geometry::Point;
-use crate::units::Length;
+use crate::geometry::{Point, Vector, from_f64};
+use crate::units::{LENGTH_TOLERANCE, Length};
 use std::collections::BTreeMap;
 
 /// Upper and lower layer of a barrel's used part.
@@ -30,19 +30,21 @@ pub struct Sample {
     pub at: Point,
     /// Layer.
     pub layer: LayerId,
+    /// Whether the legs run side by side from the sample before up to here.
+    pub follows: bool,
 }
 
-/// A mismatch that lasts.
+/// A stretch of the way in which the mismatch is beyond a limit, with one sign.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Peak {
-    /// Its size: P minus N.
-    pub value: Length,
-    /// Where it has arisen.
-    pub from: Sample,
-    /// Where it is gone again, or where the legs are last matched.
-    pub to: Sample,
+pub struct Lasting {
     /// Where it is greatest.
     pub top: Sample,
+    /// Where it goes beyond the limit.
+    pub from: Sample,
+    /// Where it is back within the limit, or where the legs are last matched.
+    pub to: Sample,
+    /// How far it is from the one to the other, along the middle of both legs.
+    pub span: Length,
 }
 
 /// What is left before a discontinuity of P.
@@ -77,82 +79,80 @@ impl Mismatch {
         self.end.is_none() || self.samples.iter().any(|sample| sample.value.is_none())
     }
 
-    /// The greatest mismatch that lasts, with one sign, for at least `persist` along the pair. A bend that the next bend
-    /// undoes is over sooner. Legs matched over less than that are judged over what they have.
+    /// Where the mismatch is greatest; `None` if there is none anywhere.
     #[must_use]
-    pub fn peak(&self, persist: Length) -> Option<Peak> {
-        let known: Vec<(f64, f64, usize)> = self
-            .samples
-            .iter()
-            .enumerate()
-            .filter_map(|(at, sample)| {
-                // The middle of both legs' positions, so that swapping the legs changes nothing.
-                Some(((sample.p + sample.n).to_nm() / 2.0, sample.value?.to_nm(), at))
-            })
-            .collect();
-        let matched = known.last()?.0 - known.first()?.0;
-        let persist = persist.to_nm().min(matched);
-        let [up, down] = [1.0, -1.0].map(|sign| {
-            let signed: Vec<(f64, f64)> = known.iter().map(|&(p, value, _)| (p, sign * value)).collect();
-            lasting(&signed, persist).map(|(value, from, to)| (sign * value, from, to))
-        });
-        let best = [up, down].into_iter().flatten().max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()))?;
-        let sample = |at: usize| known.get(at).and_then(|known| self.samples.get(known.2)).copied();
-        let tops = known.get(best.1..=best.2)?.iter();
-        let top = tops.max_by(|a, b| (a.1 * best.0.signum()).total_cmp(&(b.1 * best.0.signum())))?.2;
-        Some(Peak {
-            value: Length::nm(best.0),
-            from: sample(best.1)?,
-            to: sample(best.2)?,
-            top: self.samples.get(top).copied()?,
-        })
+    pub fn peak(&self) -> Option<Sample> {
+        let known = self.samples.iter().filter(|sample| size(sample) > LENGTH_TOLERANCE.to_nm());
+        known.copied().reduce(|most, next| if size(&next) > size(&most) { next } else { most })
+    }
+
+    /// The stretch with the greatest mismatch among those in which it stays beyond `limit`, with one sign, for at least
+    /// `persist` along the pair: a bend that the next bend undoes is over sooner. Legs matched over less than that are
+    /// judged over what they have.
+    #[must_use]
+    pub fn lasting(&self, limit: Length, persist: Length) -> Option<Lasting> {
+        let known: Vec<Sample> = self.samples.iter().filter(|sample| sample.value.is_some()).copied().collect();
+        let matched = middle(known.last()?) - middle(known.first()?);
+        let persist = persist.to_nm().min(matched) - LENGTH_TOLERANCE.to_nm();
+        let limit = (limit + LENGTH_TOLERANCE).to_nm();
+        let stretches = [1.0, -1.0].into_iter().flat_map(|sign| beyond(&known, sign, limit));
+        // In whole nanometres, so that noise of the arithmetic doesn't choose among equals; of those the first.
+        let rank = |found: &Lasting| [size(&found.top), found.span.to_nm(), -middle(&found.from)].map(from_f64);
+        stretches.filter(|found| found.span.to_nm() >= persist).max_by_key(rank)
     }
 }
 
-/// The greatest value that a piecewise linear curve holds or exceeds over a length, and the samples around that run.
-fn lasting(curve: &[(f64, f64)], persist: f64) -> Option<(f64, usize, usize)> {
-    let most = curve.iter().map(|&(_, value)| value).fold(0.0, f64::max);
-    // The longest run at or above a value, as (length, first sample, last sample).
-    let run = |value: f64| {
-        let mut best: Option<(f64, usize, usize)> = None;
-        let mut open: Option<(f64, usize)> = None;
-        for (at, pair) in curve.windows(2).enumerate() {
-            let &[(p0, v0), (p1, v1)] = pair else { continue };
-            let cross = |from: f64, to: f64| p0 + (p1 - p0) * ((value - from) / (to - from)).clamp(0.0, 1.0);
-            if v0 >= value {
-                let begun = *open.get_or_insert((p0, at));
-                let (end, last) = if v1 >= value { (p1, at + 1) } else { (cross(v0, v1), at) };
-                if best.is_none_or(|best| end - begun.0 > best.0) {
-                    best = Some((end - begun.0, begun.1, last));
-                }
-                if v1 < value {
-                    open = None;
-                }
-            } else if v1 >= value {
-                let begun = (cross(v0, v1), at + 1);
-                open = Some(begun);
-                if best.is_none_or(|best| p1 - begun.0 > best.0) {
-                    best = Some((p1 - begun.0, begun.1, at + 1));
-                }
-            }
+/// The mismatch in nanometres, without sign; 0 if it is not known.
+fn size(sample: &Sample) -> f64 {
+    sample.value.map_or(0.0, |value| value.to_nm().abs())
+}
+
+/// The middle of both legs' positions in nanometres, so that swapping the legs changes nothing.
+fn middle(sample: &Sample) -> f64 {
+    (sample.p + sample.n).to_nm() / 2.0
+}
+
+/// The stretches in which the mismatch, times `sign`, is beyond a limit, in order along the pair.
+fn beyond(samples: &[Sample], sign: f64, limit: f64) -> Vec<Lasting> {
+    let excess = |sample: &Sample| sample.value.unwrap_or_default().to_nm() * sign - limit;
+    let mut found: Vec<Lasting> = Vec::new();
+    let mut open: Option<(Sample, Sample)> = None; // where it begins, where it is greatest so far
+    let mut before: Option<&Sample> = None;
+    for sample in samples {
+        let crossing = || before.map_or(*sample, |before| between(before, sample, excess(before), excess(sample)));
+        if excess(sample) > 0.0 {
+            let (from, top) = open.unwrap_or_else(|| (crossing(), *sample));
+            open = Some((from, if excess(sample) > excess(&top) { *sample } else { top }));
+        } else if let Some((from, top)) = open.take() {
+            found.push(Lasting { top, from, to: crossing(), span: Length::ZERO });
         }
-        best
-    };
-    let lasts = |value: f64| run(value).is_some_and(|run| run.0 >= persist - 1e-6);
-    if most <= 0.0 {
-        return None;
+        before = Some(sample);
     }
-    let (mut low, mut high) = (0.0, most);
-    if lasts(high) {
-        low = high;
-    } else {
-        for _ in 0..60 {
-            let middle = f64::midpoint(low, high);
-            if lasts(middle) { low = middle } else { high = middle }
-        }
+    if let (Some((from, top)), Some(last)) = (open, samples.last()) {
+        found.push(Lasting { top, from, to: *last, span: Length::ZERO });
     }
-    let (_, first, last) = run(low)?;
-    (low > 0.0).then_some((low, first, last))
+    for stretch in &mut found {
+        stretch.span = Length::nm(middle(&stretch.to) - middle(&stretch.from));
+    }
+    found
+}
+
+/// The place between two neighbouring samples where a value that is linear between them crosses zero. Where the legs
+/// don't run side by side nothing is known between: there it is the place of the sample beyond.
+fn between(one: &Sample, two: &Sample, at_one: f64, at_two: f64) -> Sample {
+    if !two.follows {
+        return if at_one > 0.0 { *one } else { *two };
+    }
+    let share = at_one / (at_one - at_two);
+    let mix = |one: Length, two: Length| one + (two - one) * share;
+    Sample {
+        p: mix(one.p, two.p),
+        n: mix(one.n, two.n),
+        value: one.value.zip(two.value).map(|(one, two)| mix(one, two)),
+        at: (Vector::from(one.at) + (Vector::from(two.at) - Vector::from(one.at)) * share).to_point(),
+        layer: one.layer,
+        follows: true,
+    }
 }
 
 /// The running mismatch of two legs along their coupled stretches.
@@ -178,8 +178,9 @@ pub fn mismatch(board: &Board, legs: &Legs, stretches: &[Beside], height: Height
                 [f64::midpoint(stretch.leg[0], stretch.leg[1]), f64::midpoint(stretch.mate[0], stretch.mate[1])];
             let extra = difference(&up_to(&p_barrels, middle[0]), &up_to(&n_barrels, middle[1]), height);
             let value = extra.map(|extra| Length::nm(p - n) + package.0 + extra);
-            let sample = Sample { p: Length::nm(p), n: Length::nm(n), value, at: at.to_point(), layer: stretch.layer };
-            if samples.last() != Some(&sample) {
+            let (p, n, at) = (Length::nm(p), Length::nm(n), at.to_point());
+            let sample = Sample { p, n, value, at, layer: stretch.layer, follows: end == 1 };
+            if samples.last().is_none_or(|last| Sample { follows: false, ..*last } != sample) {
                 samples.push(sample);
             }
         }

@@ -10,10 +10,6 @@ use crate::copper::pair_coupling::{Gaps, coupling};
 use crate::geometry::Point;
 use crate::units::Length;
 
-/// A mismatch must last this long along the pair to count as its peak: a bend that the next bend undoes does not.
-/// Common practice, no source.
-const PERSIST: Length = Length::mm(1.0);
-
 /// One pair.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PairRow {
@@ -44,7 +40,7 @@ pub struct LegsRow {
     pub n: Option<Length>,
     /// P minus N from end to end; known even without heights if both have the same barrels.
     pub difference: Option<Length>,
-    /// The greatest running mismatch that lasts, and where it is greatest.
+    /// The greatest running mismatch, and where it is.
     pub peak: Option<(Length, Point, LayerId)>,
     /// Share of the legs that runs side by side, 0 to 1: that of the leg with less.
     pub coupled: f64,
@@ -99,7 +95,7 @@ impl LegsRow {
             p: legs.p.length.total(),
             n: legs.n.length.total(),
             difference: legs.p.length.longer_than(&legs.n.length),
-            peak: running.peak(PERSIST).map(|peak| (peak.value, peak.top.at, peak.top.layer)),
+            peak: running.peak().and_then(|peak| Some((peak.value?, peak.at, peak.layer))),
             coupled: coupling.p.share().min(coupling.n.share()),
             gap: coupling.gap,
             reference: reference::rows(facts, &[&legs.p, &legs.n], &[legs.p.net, legs.n.net]),

@@ -141,8 +141,40 @@ fn a_mismatch_on_the_way_is_a_warning_if_asked_for() {
     let verdict = judged(drawn.clone(), &with_peak(0.05, 0.3));
     assert_eq!(word(&verdict), "warning");
     assert!((value(&verdict) - 0.4 * FLANKS).abs() < 2e-6);
-    insta::assert_snapshot!(sentence(&verdict), @"seen from `J1.1`, `LINK_N` is 0.331 mm longer than `LINK_P` for 6.4 mm of the way");
+    insta::assert_snapshot!(sentence(&verdict), @"seen from `J1.1`, `LINK_N` is up to 0.331 mm longer than `LINK_P`, and beyond the limit for 6.4 mm of the way");
     assert_eq!(word(&judged(drawn, &with_peak(0.05, 0.4 * FLANKS + 1e-6))), "pass", "at the limit");
+}
+
+#[test]
+fn a_mismatch_between_two_near_turns_is_told_with_its_own_length() {
+    // A right angle makes the outer leg twice the pitch longer, and the turn back 3 mm later makes up for it.
+    let mut drawn = two_pad_pair("turns");
+    for (net, y, lead) in [(P, P_Y, 0.15), (N, N_Y, -0.15)] {
+        let (down, up) = (9.0 + lead, 13.0 - lead);
+        let points = [(LEFT, y), (down, y), (down, y + 3.0), (up, y + 3.0), (up, y), (RIGHT, y)];
+        drawn.track(net, "F.Cu", WIDTH, &points);
+    }
+    let verdict = judged(drawn, &with_peak(0.05, 0.15));
+    insta::assert_snapshot!(sentence(&verdict), @"seen from `J1.1`, `LINK_P` is up to 0.6 mm longer than `LINK_N`, and beyond the limit for 3.15 mm of the way");
+    let sides: Vec<String> =
+        verdict.related.iter().map(|place| throughline::findings::sentence(&place.label)).collect();
+    insta::assert_snapshot!(sides.join("\n"), @r"
+    it is beyond the limit from here on
+    from here on it is within the limit
+    the other end, `U1.1`
+    ");
+}
+
+#[test]
+fn legs_that_meet_at_one_place_are_judged_there() {
+    // Side by side for 3 micrometres in the middle of the way.
+    let mut drawn = two_pad_pair("place");
+    drawn.track(P, "F.Cu", WIDTH, &[(LEFT, P_Y), (RIGHT, P_Y)]);
+    let far = N_Y + 2.0;
+    let points = [(LEFT, N_Y), (7.0, far), (8.998_5, N_Y), (9.001_5, N_Y), (13.0, far), (RIGHT, N_Y)];
+    drawn.track(N, "F.Cu", WIDTH, &points);
+    let verdict = judged(drawn, &with_peak(20.0, 0.15));
+    insta::assert_snapshot!(sentence(&verdict), @"seen from `J1.1`, `LINK_N` is 0.944 mm longer than `LINK_P` at one place");
 }
 
 #[test]

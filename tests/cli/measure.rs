@@ -47,8 +47,8 @@ fn the_table() {
     and 1 net with one pad and no via
 
     1 pair, lengths in mm
-    pair  from       to              P       N    P-N   peak  peak at         coupled  least gap  typical gap  planes
-    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  3.15 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
+    pair  from       to              P       N    P-N   peak  peak at      coupled  least gap  typical gap  planes
+    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  7 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
 
     How lengths are counted
       The length of a route is the centre-line length of its tracks and arcs; copper drawn twice counts
@@ -81,8 +81,8 @@ fn the_table_without_a_stackup() {
     and 1 net with one pad and no via
 
     1 pair, lengths in mm
-    pair  from       to              P       N    P-N   peak  peak at         coupled  least gap  typical gap  planes
-    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  3.15 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
+    pair  from       to              P       N    P-N   peak  peak at      coupled  least gap  typical gap  planes
+    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  7 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
     "#);
     assert!(ran.out().contains("  ?  The board states no stackup"));
 }
@@ -98,7 +98,7 @@ fn values_for_a_spreadsheet() {
     net,SENSE,U2.1,U3.1,11.47,9.4,0,0.6,1.47,0,0,0,2,F.Cu B.Cu,no,2,0,1,0.75,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu B.Cu>In2.Cu,0
     net,SPARE,,,,,,,,,,,0,,,1,0,0,,0,,,,,,,,,,,,,,,,,,
     net,TRIGGER,,,,,,,,,,,0,,,2,1,0,,0,,,,,,,,,,,,,,,,,,
-    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,3.15,4.85,F.Cu,81.17,0.14,0.14,0.14,0,F.Cu>In1.Cu,0
+    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,7,4.85,F.Cu,81.17,0.14,0.14,0.14,0,F.Cu>In1.Cu,0
     "#);
     let commas = |line: &str| line.matches(',').count();
     assert!(ran.out().lines().all(|line| commas(line) == commas(ran.out().lines().next().unwrap())));
@@ -136,7 +136,7 @@ fn the_json_report_is_what_its_schema_says() {
                     "peak": {
                       "value_mm": 0.414213562,
                       "layer": "F.Cu",
-                      "x_mm": 3.15,
+                      "x_mm": 7.0,
                       "y_mm": 4.85
                     },
                     "coupled": 0.811699,

@@ -3,7 +3,7 @@
 use super::pairs_routes::{Walk, blank_board, legs};
 use proptest::prelude::*;
 use throughline::board::LayerId;
-use throughline::copper::mismatch::{Mismatch, mismatch};
+use throughline::copper::mismatch::{Lasting, Mismatch, Sample, mismatch};
 use throughline::copper::pair::{Legs, reversed};
 use throughline::copper::pair_coupling::{Coupling, coupling};
 use throughline::units::Length;
@@ -16,6 +16,10 @@ fn measured_with(legs: &Legs, height: &dyn Fn(LayerId, LayerId) -> Option<Length
     let coupled = coupling(legs);
     let running = mismatch(&blank_board(), legs, &coupled.stretches, height);
     (coupled, running)
+}
+
+fn lasts(running: &Mismatch, limit: f64, persist: f64) -> Option<Lasting> {
+    running.lasting(Length::mm(limit), Length::mm(persist))
 }
 
 #[track_caller]
@@ -34,7 +38,7 @@ fn equal_legs_have_no_mismatch() {
     let (coupled, running) = measured(&straight());
     near(running.end, 0.0);
     assert!(running.samples.iter().all(|sample| sample.value == Some(Length::ZERO)));
-    assert_eq!(running.peak(Length::mm(2.0)), None);
+    assert_eq!((running.peak(), lasts(&running, 0.0, 0.0)), (None, None));
     assert_eq!(coupled.p.share(), 1.0);
     let gap = coupled.gap.unwrap();
     near(Some(gap.least), 0.15);
@@ -48,10 +52,15 @@ fn a_bend_makes_the_outer_leg_longer_from_there_on() {
     let (coupled, running) =
         measured(&legs(Walk::at(0, 0).to(6000, 0).to(6000, 6000), Walk::at(0, 250).to(5750, 250).to(5750, 6000)));
     near(running.end, 0.5);
-    let peak = running.peak(Length::mm(2.0)).unwrap();
-    near(Some(peak.value), 0.5);
-    near(Some(peak.from.p), 6.25);
-    assert!((peak.from.at.x, peak.from.at.y) == (6_000_000, 250_000), "{:?}", peak.from);
+    near(running.peak().unwrap().value, 0.5);
+    let lasting = lasts(&running, 0.1, 2.0).unwrap();
+    near(lasting.top.value, 0.5);
+    // P is 0.5 mm longer once N's corner is passed; a fifth of that is reached after a fifth of the bend.
+    near(lasting.from.value, 0.1);
+    near(Some(lasting.from.p), 5.75 + 0.2 * 0.5);
+    near(Some(lasting.to.p), 12.0);
+    // Along the middle of both legs: a half of four fifths of the bend, then side by side to the end.
+    near(Some(lasting.span), 0.4 * 0.5 + 5.75);
     // Around the bend the legs are still side by side.
     assert!((coupled.p.share() - 1.0).abs() < 1e-9 && (coupled.n.share() - 1.0).abs() < 1e-9, "{coupled:?}");
     near(running.left.last().unwrap().value, 0.5);
@@ -70,17 +79,20 @@ fn bends_that_cancel_soon_are_not_a_peak() {
     let (_, running) = measured(&jog(1500));
     near(running.end, 0.0);
     assert!(running.samples.iter().any(|sample| sample.value.unwrap().to_mm() > 0.49));
-    assert!(running.peak(Length::mm(2.0)).is_none_or(|peak| peak.value.to_mm() < 0.26), "{running:?}");
-    near(running.peak(Length::ZERO).map(|peak| peak.value), 0.5);
+    assert_eq!(lasts(&running, 0.01, 2.0), None);
+    near(running.peak().unwrap().value, 0.5);
+    near(lasts(&running, 0.01, 1.0).unwrap().top.value, 0.5);
 }
 
 #[test]
 fn bends_that_cancel_late_are_a_peak_between_them() {
     let (_, running) = measured(&jog(6000));
     near(running.end, 0.0);
-    let peak = running.peak(Length::mm(2.0)).unwrap();
-    near(Some(peak.value), 0.5);
-    assert!(peak.from.p.to_mm() < 5.3 && peak.to.p.to_mm() > 10.7, "{peak:?}");
+    let lasting = lasts(&running, 0.1, 2.0).unwrap();
+    near(lasting.top.value, 0.5);
+    // Both bends: 0.5 mm of P, of which a fifth each is within the limit.
+    assert!(lasting.from.p.to_mm() < 5.3 && lasting.to.p.to_mm() > 10.7, "{lasting:?}");
+    near(Some(lasting.span), 2.0 * 0.4 * 0.5 + 5.75);
 }
 
 #[test]
@@ -91,7 +103,7 @@ fn a_bump_on_the_shorter_leg_compensates() {
         Walk::at(0, 250).to(5750, 250).to(5750, 4000).to(5500, 4000).to(5500, 4400).to(5750, 4400).to(5750, 6000),
     ));
     near(running.end, 0.0);
-    near(running.peak(Length::mm(2.0)).map(|peak| peak.value), 0.5);
+    near(lasts(&running, 0.1, 2.0).unwrap().top.value, 0.5);
     near(running.left.last().unwrap().value, 0.0);
     // The bump's top is 0.4 mm apart, more than twice the gap: that much is uncoupled, the rest is coupled.
     assert!(coupled.p.share() > 0.95, "{coupled:?}");
@@ -104,7 +116,9 @@ fn fan_out_is_uncoupled_and_counts_from_the_pads() {
         measured(&legs(Walk::at(0, 0).to(10_000, 0), Walk::at(0, 1000).to(1000, 1000).to(1750, 250).to(10_000, 250)));
     let longer = 0.75 * (std::f64::consts::SQRT_2 - 1.0);
     near(running.end, -longer);
-    near(running.peak(Length::mm(2.0)).map(|peak| peak.value), -longer);
+    let lasting = lasts(&running, 0.1, 2.0).unwrap();
+    near(lasting.top.value, -longer);
+    assert_eq!((Some(&lasting.from), Some(&lasting.to)), (running.samples.first(), running.samples.last()));
     assert_eq!(coupled.p.uncoupled.len(), 1);
     near(Some(coupled.p.uncoupled[0].0), 0.0);
     assert!((coupled.p.uncoupled[0].1.to_mm() - 1.75).abs() < 0.1, "{coupled:?}");
@@ -133,7 +147,7 @@ fn unequal_barrels_need_heights() {
     assert!(running.has_unknown());
     let (_, running) = measured(&legs(deep, flat));
     near(running.end, 1.6);
-    near(running.peak(Length::mm(2.0)).map(|peak| peak.value), 1.6);
+    near(lasts(&running, 0.1, 2.0).unwrap().top.value, 1.6);
 }
 
 #[test]
@@ -142,7 +156,8 @@ fn legs_that_never_run_side_by_side_have_an_end_value_alone() {
         measured(&legs(Walk::at(0, 0).to(10_000, 0), Walk::at(0, 3000).to(10_000, 3000).to(10_000, 3100)));
     near(running.end, -0.1);
     assert!(running.samples.is_empty());
-    assert_eq!((running.peak(Length::ZERO), coupled.gap, coupled.p.share()), (None, None, 0.0));
+    assert_eq!((running.peak(), lasts(&running, 0.0, 0.0)), (None, None));
+    assert_eq!((coupled.gap, coupled.p.share()), (None, 0.0));
 }
 
 #[test]
@@ -178,9 +193,31 @@ proptest! {
         let swapped = Legs { p: legs.n.clone(), n: legs.p.clone() };
         let (one, two) = (measured(&legs).1, measured(&swapped).1);
         prop_assert!((one.end.unwrap() + two.end.unwrap()).abs().to_nm() < 0.01);
+        let peaks = [&one, &two].map(|found| found.peak().map_or(0.0, |peak| peak.value.unwrap().to_nm()));
+        prop_assert!((peaks[0].abs() - peaks[1].abs()).abs() < 0.1, "{peaks:?}");
         for persist in [0.0, 1.0, 2.0] {
-            let peaks = [&one, &two].map(|found| found.peak(Length::mm(persist)).map_or(0.0, |peak| peak.value.to_nm()));
-            prop_assert!((peaks[0].abs() - peaks[1].abs()).abs() < 0.1, "{peaks:?}");
+            let [one, two] = [&one, &two].map(|found| lasts(found, 0.05, persist));
+            prop_assert_eq!(one.is_some(), two.is_some());
+            if let (Some(one), Some(two)) = (one, two) {
+                prop_assert!((one.top.value.unwrap() + two.top.value.unwrap()).abs().to_nm() < 0.1);
+                prop_assert!((one.span - two.span).abs().to_nm() < 0.1, "{:?} {:?}", one, two);
+            }
+        }
+    }
+
+    #[test]
+    fn what_lasts_is_beyond_the_limit_from_end_to_end(legs in any_legs(), limit in 0.01..0.4_f64) {
+        let running = measured(&legs).1;
+        if let Some(found) = lasts(&running, limit, 1.0) {
+            let middle = |sample: &Sample| (sample.p + sample.n).to_mm() / 2.0;
+            let matched = running.samples.last().map(middle).unwrap() - middle(&running.samples[0]);
+            prop_assert!(found.span.to_mm() > matched.min(1.0) - 1e-6);
+            let range = middle(&found.from)..=middle(&found.to);
+            let within = |sample: &&Sample| range.contains(&middle(sample));
+            for sample in running.samples.iter().filter(within).chain([&found.from, &found.to]) {
+                let value = sample.value.unwrap().to_mm() * found.top.value.unwrap().to_mm().signum();
+                prop_assert!(value > limit - 2e-6 && value <= found.top.value.unwrap().to_mm().abs() + 1e-9, "{sample:?}");
+            }
         }
     }
 
