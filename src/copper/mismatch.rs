@@ -37,7 +37,7 @@ pub struct Sample {
 /// A stretch of the way in which the mismatch is beyond a limit, with one sign.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lasting {
-    /// Where it is greatest.
+    /// Where it is greatest, the first place of equals.
     pub top: Sample,
     /// Where it goes beyond the limit.
     pub from: Sample,
@@ -79,11 +79,13 @@ impl Mismatch {
         self.end.is_none() || self.samples.iter().any(|sample| sample.value.is_none())
     }
 
-    /// Where the mismatch is greatest; `None` if there is none anywhere.
+    /// Where the mismatch is greatest, the first place of equals; `None` if there is none anywhere.
     #[must_use]
     pub fn peak(&self) -> Option<Sample> {
         let known = self.samples.iter().filter(|sample| size(sample) > LENGTH_TOLERANCE.to_nm());
-        known.copied().reduce(|most, next| if size(&next) > size(&most) { next } else { most })
+        known
+            .copied()
+            .reduce(|most, next| if size(&next) > size(&most) + LENGTH_TOLERANCE.to_nm() { next } else { most })
     }
 
     /// The stretch with the greatest mismatch among those in which it stays beyond `limit`, with one sign, for at least
@@ -122,7 +124,7 @@ fn beyond(samples: &[Sample], sign: f64, limit: f64) -> Vec<Lasting> {
         let crossing = || before.map_or(*sample, |before| between(before, sample, excess(before), excess(sample)));
         if excess(sample) > 0.0 {
             let (from, top) = open.unwrap_or_else(|| (crossing(), *sample));
-            open = Some((from, if excess(sample) > excess(&top) { *sample } else { top }));
+            open = Some((from, if excess(sample) > excess(&top) + LENGTH_TOLERANCE.to_nm() { *sample } else { top }));
         } else if let Some((from, top)) = open.take() {
             found.push(Lasting { top, from, to: crossing(), span: Length::ZERO });
         }
