@@ -156,7 +156,7 @@ fn gaps(facts: &Facts<'_>, stackup: &Stackup) -> Vec<Fault> {
     let mut sheets: Option<usize> = None;
     for entry in &stackup.entries {
         match entry {
-            StackupEntry::Copper { layer, thickness, span } => {
+            StackupEntry::Copper { layer, thickness, span, .. } => {
                 let name = board.layers.name(*layer);
                 if sheets == Some(0) {
                     fault(name, *span, Message::new("no dielectric stands between {layer} and the foil above it"));

@@ -140,7 +140,7 @@ impl<'a, 'b> Draft<'a, 'b> {
             if let (Some(kind), Some(upper), Some(&from)) = (barrel, above, nodes.last())
                 && upper.0 + 1 == layer.0
             {
-                let height = height::between(self.base.board, upper, layer).unwrap_or(0.0);
+                let height = height::between(self.base.stackup, upper, layer).unwrap_or(0.0);
                 self.links.push(Link { from, to: node, kind, width: 0, height });
             }
             nodes.push(node);

@@ -4,7 +4,7 @@ use super::graph::{NodeId, Rows, Sets};
 use super::{Item, ItemId, ItemRef, Items};
 use crate::board::pad::Drill;
 use crate::board::via::BackDrill;
-use crate::board::{Board, FillId, GraphicId, LayerId, LayerSet, NetId, Pad, PadId, TrackId, ViaId, ZoneKind};
+use crate::board::{Board, FillId, GraphicId, LayerId, LayerSet, NetId, Pad, PadId, Stackup, TrackId, ViaId, ZoneKind};
 use crate::geometry::{Envelope, Path, Point, Shape, ShapeRef, Vector};
 use crate::table::{Id, Table};
 use std::collections::{BTreeMap, BTreeSet};
@@ -72,6 +72,8 @@ fn union(shapes: &[ShapeRef<'_>]) -> Option<Envelope> {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Base<'a, 'b> {
     pub board: &'b Board,
+    /// The one that heights come from.
+    pub stackup: Option<&'a Stackup>,
     pub items: &'a Items<'b>,
 }
 

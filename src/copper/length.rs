@@ -2,7 +2,7 @@
 
 use super::height;
 use super::route::{Step, StepKind};
-use crate::board::{Board, LayerId, PadId};
+use crate::board::{LayerId, PadId, Stackup};
 use crate::units::Length;
 use std::collections::BTreeMap;
 
@@ -82,7 +82,7 @@ impl Contributions {
 /// Adds up the steps of a route.
 pub(super) fn contributions(
     steps: &[(Step, bool)],
-    board: &Board,
+    stackup: Option<&Stackup>,
     ends: (PadId, PadId),
     package: Length,
 ) -> Contributions {
@@ -91,7 +91,7 @@ pub(super) fn contributions(
         if step.layer != step.to_layer {
             let span = (step.layer.min(step.to_layer), step.layer.max(step.to_layer));
             sum.barrels.push(span);
-            let height = height::between(board, span.0, span.1).map(Length::nm);
+            let height = height::between(stackup, span.0, span.1).map(Length::nm);
             sum.vias = sum.vias.zip(height).map(|(vias, height)| vias + height);
             continue;
         }

@@ -66,13 +66,21 @@ pub use stale_refill::Refill;
 pub use stub::{BarrelOf, BarrelStub, BarrelUse, Branch, Stubs};
 pub use terminal::{pad_name, pad_side};
 
-use crate::board::Board;
+use crate::board::{Board, Stackup};
 use std::sync::OnceLock;
+
+/// Where heights come from.
+#[derive(Debug)]
+enum Heights {
+    OfBoard,
+    Given(Option<Stackup>),
+}
 
 /// A board's copper. Each part is worked out once, on first use, and shared by threads.
 #[derive(Debug)]
 pub struct Copper<'b> {
     board: &'b Board,
+    stackup: Heights,
     items: OnceLock<Items<'b>>,
     wiring: route_set::Wiring,
     planes: OnceLock<corridor::Planes>,
@@ -81,11 +89,22 @@ pub struct Copper<'b> {
 }
 
 impl<'b> Copper<'b> {
-    /// The copper of a board; nothing is computed yet.
+    /// The copper of a board, with the heights of the board's own stackup; nothing is computed yet.
     #[must_use]
     pub fn new(board: &'b Board) -> Self {
+        Self::build(board, Heights::OfBoard)
+    }
+
+    /// The same with the heights of another stackup, whatever the board states; with `None` no height is known.
+    #[must_use]
+    pub fn with_stackup(board: &'b Board, stackup: Option<Stackup>) -> Self {
+        Self::build(board, Heights::Given(stackup))
+    }
+
+    fn build(board: &'b Board, stackup: Heights) -> Self {
         Self {
             board,
+            stackup,
             items: OnceLock::new(),
             wiring: route_set::Wiring::new(board),
             planes: OnceLock::new(),
@@ -105,6 +124,15 @@ impl<'b> Copper<'b> {
     #[must_use]
     pub fn board(&self) -> &'b Board {
         self.board
+    }
+
+    /// The stackup in force: all heights come from it.
+    #[must_use]
+    pub fn stackup(&self) -> Option<&Stackup> {
+        match &self.stackup {
+            Heights::OfBoard => self.board.stackup.as_ref(),
+            Heights::Given(stackup) => stackup.as_ref(),
+        }
     }
 
     /// Its copper items by layer and place.

@@ -217,7 +217,7 @@ impl Look<'_, '_> {
             if covered >= ACCOMPANIES || (poured && (covered >= TOUCHES || in_own_openings)) {
                 let rest = outward.get(at + 1..).unwrap_or(&[]);
                 let uncovered = uncovered.into_iter().map(|found| self.described(found, rest)).collect();
-                let height = self.copper.board().stackup.as_ref().and_then(|stackup| stackup.height(layer, plane));
+                let height = self.copper.stackup().and_then(|stackup| stackup.height(layer, plane));
                 let nets = self.nets(steps, plane);
                 return (Some(PlaneSide { layer, plane, height, nets, uncovered, doubt }), passed_over);
             }

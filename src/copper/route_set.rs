@@ -66,7 +66,7 @@ fn open_ends(graph: &NetGraph) -> Vec<PadId> {
 
 impl<'b> Copper<'b> {
     pub(super) fn base(&self) -> Base<'_, 'b> {
-        Base { board: self.board, items: self.items() }
+        Base { board: self.board, stackup: self.stackup(), items: self.items() }
     }
 
     fn net_graph(&self, net: NetId) -> Option<&(NetGraph, Blocks)> {
@@ -79,10 +79,10 @@ impl<'b> Copper<'b> {
         }))
     }
 
-    /// Height between the middles of two copper layers, from the stackup; `None` if it does not state it.
+    /// Height between the middles of two copper layers, from the stackup in force; `None` if it does not state it.
     #[must_use]
     pub fn height(&self, one: LayerId, other: LayerId) -> Option<Length> {
-        height::between(self.board, one, other).map(Length::nm)
+        height::between(self.stackup(), one, other).map(Length::nm)
     }
 
     /// The routes of a net; see [`NetRoutes`] for which.

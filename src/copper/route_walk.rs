@@ -78,7 +78,7 @@ pub(super) fn route(base: Base<'_, '_>, graph: &NetGraph, ends: (PadId, PadId), 
         })
         .collect();
     let package = |pad| base.board.pads.get(pad).and_then(|pad| pad.package_length).unwrap_or(Length::ZERO);
-    let length = contributions(&steps, base.board, ends, package(ends.0) + package(ends.1));
+    let length = contributions(&steps, base.stackup, ends, package(ends.0) + package(ends.1));
     let steps = steps.into_iter().map(|(step, _)| step).collect();
     Route { net: graph.net, from: ends.0, to: ends.1, steps, length, looped: false }
 }

@@ -214,7 +214,7 @@ fn barrel_use(
     let reach = base.barrel(of.item());
     let ends = (reach.iter().next()?, reach.iter().next_back()?);
     let stub = |from: LayerId, to: LayerId| {
-        (from != to).then(|| BarrelStub { from, to, length: height::to_face(board, from, to).map(Length::nm) })
+        (from != to).then(|| BarrelStub { from, to, length: height::to_face(base.stackup, from, to).map(Length::nm) })
     };
     let at = layers.values().next().and_then(|&node| graph.node(node))?.at;
     let lands: LayerSet = reach.iter().filter(|&layer| !in_use.contains(layer) && has_land(base, of, layer)).collect();

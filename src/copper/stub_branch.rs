@@ -191,7 +191,7 @@ impl Search<'_, '_> {
 
     fn reach(&self, walk: &mut Walk, tip: &Tip, length: f64, (end, end_layer): (Point, LayerId)) {
         let spans = tip.barrels.iter();
-        let height: Option<f64> = spans.map(|&(upper, lower)| height::between(self.base.board, upper, lower)).sum();
+        let height: Option<f64> = spans.map(|&(upper, lower)| height::between(self.base.stackup, upper, lower)).sum();
         // Barrels of unknown height still make one way longer than another.
         let rank = length + height.unwrap_or_else(|| tip.barrels.iter().map(|_| TOUCH).sum());
         if walk.best.as_ref().is_none_or(|(most, _)| rank > *most) {

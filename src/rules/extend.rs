@@ -1,6 +1,6 @@
 //! Which files make up a rule set: each extended set once, before what extends it.
 
-use super::sheet::{did_you_mean, list};
+use super::sheet::{did_you_mean, fault_at, list};
 use super::shipped::{SHIPPED, shipped};
 use super::statement::{self, Statements};
 use super::{At, CheckSchema};
@@ -59,7 +59,7 @@ pub(super) fn read(
             let chain: Vec<&str> =
                 open.iter().skip(cycle).map(|file| file.name.as_str()).chain([name.as_str()]).collect();
             let message = format!("`{name}` extends itself");
-            files.faults.push(fault(&wanted, message, chain.join(" → "), None));
+            files.faults.push(fault_at(&wanted.origin, message, chain.join(" → "), None));
             continue;
         }
         if done.contains(&name) {
@@ -69,7 +69,7 @@ pub(super) fn read(
             files.partial = true;
             let message =
                 format!("more than {MAX_CHAIN} sets extend each other, or more than {MAX_FILES} make one set");
-            files.faults.push(fault(&wanted, message, "expected fewer", None));
+            files.faults.push(fault_at(&wanted.origin, message, "expected fewer", None));
             continue;
         }
         let file = match known {
@@ -84,7 +84,7 @@ pub(super) fn read(
                 Err(reason) => {
                     files.partial = true;
                     let message = format!("can't read `{name}`");
-                    files.faults.push(fault(&wanted, message, reason, None));
+                    files.faults.push(fault_at(&wanted.origin, message, reason, None));
                     continue;
                 }
             },
@@ -134,9 +134,5 @@ fn unknown(wanted: &At<String>) -> Fault {
     let help = did_you_mean(&wanted.value, names.iter().copied()).unwrap_or_else(|| {
         format!("shipped sets are {}; a file is named with its ending: `{}.toml`", list(&names), wanted.value)
     });
-    fault(wanted, format!("unknown rule set `{}`", wanted.value), "not a shipped set", Some(help))
-}
-
-fn fault(at: &At<String>, message: String, label: impl Into<String>, help: Option<String>) -> Fault {
-    Fault { message, file: Arc::clone(&at.origin.file), span: at.origin.span, label: label.into(), help }
+    fault_at(&wanted.origin, format!("unknown rule set `{}`", wanted.value), "not a shipped set", Some(help))
 }

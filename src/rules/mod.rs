@@ -33,6 +33,7 @@
 //! | key | takes |
 //! | --- | --- |
 //! | `extends` | a list of shipped sets (`serial-16g`) and files (`own.toml`, `../shared.toml`: a name with an ending or a `/`, relative to the file that names it) |
+//! | `[stackup]` | what the fab will build; see below |
 //! | `[groups.NAME]` | a group of nets or pairs |
 //! | `[[check]]` | a check to hold |
 //!
@@ -75,10 +76,63 @@
 //! `GT/s MT/s`, `A mA uA`, `%`, `dB`; `µm` and `Ω` are read too. A count has no unit and needs no quotes. Lengths that differ by
 //! less than 0.5 nm are the same.
 //!
+//! ## Stackup
+//!
+//! The stackup as the fab's sheet has it, top to bottom. It wins over the one in the board file, which is often missing or
+//! was never entered; `stackup-missing` tells where the two differ.
+//!
+//! ```toml
+//! [stackup]
+//! source    = "sheet of 3 March, six layers, 1.0 mm"
+//! frequency = "1 GHz"               # where permittivity and loss tangent hold
+//! roughness = "3 um"                # Rz of the foils
+//!
+//! [[stackup.layer]]
+//! mask         = "green"
+//! thickness    = "20 um"
+//! permittivity = 3.8
+//!
+//! [[stackup.layer]]
+//! copper    = "F.Cu"                # or "L1"
+//! thickness = "43 um"
+//!
+//! [[stackup.layer]]
+//! prepreg      = "1080"
+//! thickness    = "0.075 mm"
+//! permittivity = 3.9
+//! loss-tangent = 0.018
+//!
+//! [[stackup.layer]]
+//! copper    = "B.Cu"
+//! thickness = "43 um"
+//! ```
+//!
+//! A list of tables in braces says the same, one line for each line of the sheet:
+//! `layer = [ { mask = "green", thickness = "20 um" }, { copper = "F.Cu", thickness = "43 um" }, ... ]`.
+//!
+//! | key of `[stackup]` | takes |
+//! | --- | --- |
+//! | `layer` | the layers, top to bottom |
+//! | `frequency` | where permittivity and loss tangent hold; 1 GHz if not stated |
+//! | `roughness` | the height of the foils' roughness, peak to valley (Rz) |
+//! | `source` | who says so |
+//! | `boards` | patterns over the names of the boards it is for; without it, all. Several stackups are written as `[[stackup]]`, each with its own `boards` and its `[[stackup.layer]]` after it; one that names a board wins over one for all |
+//!
+//! | key of a layer | takes |
+//! | --- | --- |
+//! | `copper` | the name of the board's copper layer, or its number from the top (`L1`) |
+//! | `core`, `prepreg` | the material; several in a row are fine |
+//! | `mask` | a solder mask, above the top or below the bottom copper |
+//! | `thickness` | the finished thickness, after pressing and plating; a mask may lack it |
+//! | `permittivity` | relative permittivity of a dielectric; a mask may lack it |
+//! | `loss-tangent` | if known; without it losses are not computed |
+//! | `frequency`, `roughness` | for this layer alone |
+//!
 //! ## Extending
 //!
 //! Sets are laid over each other in the order of `extends`, each one once, the file itself last. Later keys win, key by key:
-//! groups of the same name are one group, checks with the same `use` and the same groups in `on` are one check. Three things go
+//! groups of the same name are one group, checks with the same `use` and the same groups in `on` are one check, stackups for the
+//! same boards are one stackup; a file that states its layers replaces all of it. Three things go
 //! together: a file that states any of `nets`, `pairs`, `proposed` replaces all three; a file that states `warn` or `limit`
 //! without `source` drops the source, which spoke for another number; `level = "off"` must name a check that is held. Sets that
 //! extend each other in a circle are a fault.
@@ -95,6 +149,9 @@ mod schema;
 mod set;
 mod sheet;
 mod shipped;
+mod stackup;
+mod stackup_lay;
+mod stackup_statement;
 mod statement;
 
 pub use glob::{Glob, GlobError};
@@ -104,3 +161,4 @@ pub use read::read;
 pub use schema::{CheckSchema, Parameter, ParameterKind};
 pub use set::{Group, Level, Rule, RuleSet, Setting, SwitchedOff};
 pub use shipped::{SHIPPED, shipped};
+pub use stackup::{Stackup, StackupKind, StackupLayer};

@@ -1,7 +1,9 @@
 //! From a rule file and all that it extends to one flat rule set.
 
 use super::extend::{self, Files};
-use super::sheet::{did_you_mean, list};
+use super::sheet::{did_you_mean, fault_at, list};
+use super::stackup_lay::{self, judge_stackups, lay_stackups};
+use super::stackup_statement::StackupStatement;
 use super::statement::{CheckStatement, GroupStatement};
 use super::{At, CheckSchema, Group, Level, Origin, Rule, RuleSet, SwitchedOff};
 use crate::source::{Fault, SourceFile};
@@ -27,10 +29,12 @@ pub fn read(
     }
     let groups = lay_groups(&files);
     let checks = lay_checks(&files, &mut faults);
+    let stackups = lay_stackups(&files, &mut faults);
+    judge_stackups(&stackups, files.partial, &mut faults);
     judge_groups(&groups, files.partial, &mut faults);
     judge_checks(&checks, &groups, files.partial, &mut faults);
     if faults.is_empty() {
-        return Ok(flatten(&source, &files, groups, checks));
+        return Ok(flatten(&source, &files, groups, checks, stackups));
     }
     let rank = |fault: &Fault| files.named.iter().position(|file| Arc::ptr_eq(file, &fault.file));
     faults.sort_by(|a, b| (rank(a), a.span, &a.message, &a.label).cmp(&(rank(b), b.span, &b.message, &b.label)));
@@ -81,7 +85,7 @@ fn lay_checks(files: &Files, faults: &mut Vec<Fault>) -> Vec<Laid> {
                 let first = under.check.origin.file.line_column(under.check.name.span.start).line;
                 let message = format!("`{}` is stated twice for the same groups", check.schema.name);
                 let help = "put all keys into one `[[check]]`".to_owned();
-                faults.push(fault(&check.name, message, format!("first stated in line {first}"), Some(help)));
+                faults.push(fault_at(&check.name, message, format!("first stated in line {first}"), Some(help)));
                 continue;
             }
             lay(&mut under.check, check.clone());
@@ -126,7 +130,7 @@ fn judge_groups(groups: &[GroupStatement], partial: bool, faults: &mut Vec<Fault
             || group.proposed.as_ref().is_some_and(|proposed| proposed.value);
         if !some {
             let label = "expected `nets`, `pairs` or `proposed = true`";
-            faults.push(fault(&group.origin, format!("group `{}` selects nothing", group.name), label, None));
+            faults.push(fault_at(&group.origin, format!("group `{}` selects nothing", group.name), label, None));
         }
     }
 }
@@ -142,7 +146,7 @@ fn judge_checks(checks: &[Laid], groups: &[GroupStatement], partial: bool, fault
                 let help = did_you_mean(&name.value, known.iter().copied())
                     .unwrap_or_else(|| format!("state it: `[groups.{}]`", name.value));
                 let label = "not a group of this rule set";
-                faults.push(fault(&name.origin, format!("unknown group `{}`", name.value), label, Some(help)));
+                faults.push(fault_at(&name.origin, format!("unknown group `{}`", name.value), label, Some(help)));
             }
         }
         if check.faulty || unknown {
@@ -169,7 +173,7 @@ fn judge_limits(check: &CheckStatement, partial: bool, faults: &mut Vec<Fault>) 
         if let Some(dimension) = check.schema.limit.first().filter(|_| !partial) {
             let help = format!("add a line such as `limit = \"{}\"`", dimension.example());
             let label = format!("`{name}` needs `limit`");
-            faults.push(fault(&check.name, "no limit is stated".to_owned(), label, Some(help)));
+            faults.push(fault_at(&check.name, "no limit is stated".to_owned(), label, Some(help)));
         }
         return;
     };
@@ -193,7 +197,7 @@ fn judge_limits(check: &CheckStatement, partial: bool, faults: &mut Vec<Fault>) 
         format!("`{other_key}` is {}", print(other))
     };
     let help = elsewhere.then(|| format!("state `{other_key}` beside this `{key}`"));
-    faults.push(fault(&here.origin, message, label, help));
+    faults.push(fault_at(&here.origin, message, label, help));
 }
 
 /// A quantity as it was written, without the quotes.
@@ -218,14 +222,16 @@ fn nothing_to_switch_off(check: &CheckStatement, all: &[Laid], origin: &Origin) 
         format!("it is held with {}; name the same groups", list(&others))
     };
     let message = format!("there is no `{}` on these groups to switch off", check.schema.name);
-    fault(origin, message, "this would change nothing", Some(help))
+    fault_at(origin, message, "this would change nothing", Some(help))
 }
 
-fn fault(at: &Origin, message: String, label: impl Into<String>, help: Option<String>) -> Fault {
-    Fault { message, file: Arc::clone(&at.file), span: at.span, label: label.into(), help }
-}
-
-fn flatten(source: &Arc<SourceFile>, files: &Files, groups: Vec<GroupStatement>, checks: Vec<Laid>) -> RuleSet {
+fn flatten(
+    source: &Arc<SourceFile>,
+    files: &Files,
+    groups: Vec<GroupStatement>,
+    checks: Vec<Laid>,
+    stackups: Vec<StackupStatement>,
+) -> RuleSet {
     let mut rules = Vec::new();
     let mut switched_off = Vec::new();
     for Laid { check, .. } in checks {
@@ -248,7 +254,7 @@ fn flatten(source: &Arc<SourceFile>, files: &Files, groups: Vec<GroupStatement>,
         .map(|group| {
             let used: Vec<&str> = rules.iter().flat_map(|rule| &rule.on).map(|name| name.value.as_str()).collect();
             let help = did_you_mean(&group.name, used);
-            fault(&group.origin, format!("no check looks at group `{}`", group.name), "nothing is held here", help)
+            fault_at(&group.origin, format!("no check looks at group `{}`", group.name), "nothing is held here", help)
         })
         .collect();
     let groups = groups
@@ -270,6 +276,7 @@ fn flatten(source: &Arc<SourceFile>, files: &Files, groups: Vec<GroupStatement>,
         groups,
         rules,
         switched_off,
+        stackups: stackup_lay::flatten(stackups),
         warnings,
     }
 }

@@ -1,6 +1,6 @@
 //! A rule set after reading and extending.
 
-use super::{At, NetPattern, Origin, PairPattern};
+use super::{At, NetPattern, Origin, PairPattern, Stackup};
 use crate::source::{Fault, SourceFile};
 use crate::units::{Quantity, Target};
 use std::collections::BTreeMap;
@@ -97,6 +97,8 @@ pub struct RuleSet {
     pub rules: Vec<Rule>,
     /// Checks that are switched off.
     pub switched_off: Vec<SwitchedOff>,
+    /// Stackups, in order of first statement; no two for the same boards.
+    pub stackups: Vec<Stackup>,
     /// What a person should know though the set can be used: a group that no rule looks at.
     pub warnings: Vec<Fault>,
 }
@@ -106,5 +108,16 @@ impl RuleSet {
     #[must_use]
     pub fn group(&self, name: &str) -> Option<&Group> {
         self.groups.iter().find(|group| group.name == name)
+    }
+
+    /// The stackups that a board has by this rule set: those that name it, else the one for all boards. More than one
+    /// is no answer.
+    #[must_use]
+    pub fn stackups_of(&self, board: &str) -> Vec<&Stackup> {
+        let named: Vec<&Stackup> = self.stackups.iter().filter(|stackup| stackup.names(board)).collect();
+        if named.is_empty() {
+            return self.stackups.iter().filter(|stackup| stackup.boards.is_empty()).collect();
+        }
+        named
     }
 }

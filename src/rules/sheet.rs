@@ -4,7 +4,7 @@ use super::{At, Origin};
 use crate::nearest::nearest;
 use crate::source::{Fault, SourceFile, Span};
 use crate::units::{Dimension, ParseError, Quantity, Target, Unit, expected};
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 use std::sync::Arc;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -196,6 +196,31 @@ impl<'f> Sheet<'f> {
         }
     }
 
+    /// A number without unit in a range; `example` shows what is meant.
+    pub fn number(
+        &mut self,
+        key: &str,
+        value: &Value<'_>,
+        example: &str,
+        range: &RangeInclusive<f64>,
+    ) -> Option<At<f64>> {
+        let number = match value.get_ref() {
+            DeValue::Integer(number) if number.radix() == 10 => number.as_str().replace('_', "").parse::<f64>().ok(),
+            DeValue::Float(number) => number.as_str().replace('_', "").parse::<f64>().ok(),
+            _ => None,
+        };
+        let Some(number) = number else {
+            self.wrong_kind(key, value, &format!("a number without quotes such as `{key} = {example}`"));
+            return None;
+        };
+        if !range.contains(&number) {
+            let label = format!("expected {} to {}", range.start(), range.end());
+            self.fault(value.span(), format!("`{key}` is {number}"), label, None);
+            return None;
+        }
+        Some(At { value: number, origin: self.origin(value.span()) })
+    }
+
     /// A value above zero to aim at, with or without tolerance.
     pub fn target(&mut self, key: &str, value: &Value<'_>, dimension: Dimension) -> Option<At<Target>> {
         let DeValue::String(text) = value.get_ref() else {
@@ -232,6 +257,11 @@ impl<'f> Sheet<'f> {
         }
         whole.start + 1 + range.start..whole.start + 1 + range.end
     }
+}
+
+/// A fault at the place of a value.
+pub(super) fn fault_at(at: &Origin, message: String, label: impl Into<String>, help: Option<String>) -> Fault {
+    Fault { message, file: Arc::clone(&at.file), span: at.span, label: label.into(), help }
 }
 
 /// A range as a span; the loader's limit keeps files below 4 GiB.

@@ -1,6 +1,7 @@
 //! What one file states: its groups and checks, before files are laid over each other.
 
 use super::sheet::{Sheet, Value, choice, did_you_mean, list};
+use super::stackup_statement::{StackupStatement, stackups};
 use super::{At, CheckSchema, Level, NetPattern, Origin, PairPattern, ParameterKind, Setting};
 use super::{Glob, GlobError};
 use crate::source::{Fault, SourceFile};
@@ -50,12 +51,13 @@ pub(super) struct Statements {
     pub extends: Vec<At<String>>,
     pub groups: Vec<GroupStatement>,
     pub checks: Vec<CheckStatement>,
+    pub stackups: Vec<StackupStatement>,
     pub faults: Vec<Fault>,
     /// The file could not be read whole: what it lacks says nothing.
     pub partial: bool,
 }
 
-const FILE_KEYS: &[&str] = &["extends", "groups", "check"];
+const FILE_KEYS: &[&str] = &["extends", "stackup", "groups", "check"];
 const GROUP_KEYS: &[&str] = &["nets", "pairs", "proposed", "impedance", "rate", "current"];
 const CHECK_KEYS: &[&str] = &["use", "on", "warn", "limit", "level", "source"];
 const LEVELS: &[(&str, Option<Level>)] =
@@ -68,6 +70,7 @@ pub(super) fn read(file: &Arc<SourceFile>, schemas: &[CheckSchema]) -> Statement
     let mut extends = Vec::new();
     let mut groups = Vec::new();
     let mut checks = Vec::new();
+    let mut stated = Vec::new();
     let partial = syntax > 0;
     for (key, value) in in_file_order(&root) {
         match key.get_ref().as_ref() {
@@ -75,6 +78,7 @@ pub(super) fn read(file: &Arc<SourceFile>, schemas: &[CheckSchema]) -> Statement
                 let expected = "a list of shipped sets or files: `[\"serial-16g\"]`";
                 extends = sheet.texts("extends", value, expected).unwrap_or_default();
             }
+            "stackup" => stated = stackups(&mut sheet, key, value),
             "groups" => {
                 let Some(table) = sheet.table("groups", value, "tables such as `[groups.lanes]`") else { continue };
                 for (name, value) in in_file_order(table) {
@@ -90,11 +94,13 @@ pub(super) fn read(file: &Arc<SourceFile>, schemas: &[CheckSchema]) -> Statement
         }
     }
     let faults = sheet.into_faults(syntax);
-    Statements { file: Arc::clone(file), extends, groups, checks, faults, partial }
+    Statements { file: Arc::clone(file), extends, groups, checks, stackups: stated, faults, partial }
 }
 
 /// The entries of a table as they stand in the file.
-fn in_file_order<'t, 'i>(table: &'t DeTable<'i>) -> Vec<(&'t Spanned<std::borrow::Cow<'i, str>>, &'t Value<'i>)> {
+pub(super) fn in_file_order<'t, 'i>(
+    table: &'t DeTable<'i>,
+) -> Vec<(&'t Spanned<std::borrow::Cow<'i, str>>, &'t Value<'i>)> {
     let mut entries: Vec<_> = table.iter().collect();
     entries.sort_by_key(|(key, _)| key.span().start);
     entries

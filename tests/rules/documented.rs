@@ -27,6 +27,16 @@ fn the_example_reads_as_the_reference_says() {
 }
 
 #[test]
+fn the_stackup_of_the_reference_reads() {
+    let page = page();
+    let example = page.split("```toml\n").nth(2).unwrap().split("```").next().unwrap();
+    let set = read_text(example).unwrap_or_else(|faults| panic!("{}", show_all(&faults)));
+    let [stackup] = set.stackups.as_slice() else { panic!("one stackup") };
+    assert_eq!(stackup.coppers().map(|layer| layer.name.value.as_str()).collect::<Vec<_>>(), ["F.Cu", "B.Cu"]);
+    assert!(stackup.coppers().all(|layer| layer.roughness.is_some()) && stackup.source.is_some());
+}
+
+#[test]
 fn the_reference_names_every_key_and_unit() {
     let page = page();
     let words: Vec<&str> = page.split(|c: char| c.is_whitespace() || "`\"|,;:()".contains(c)).collect();
@@ -34,10 +44,10 @@ fn the_reference_names_every_key_and_unit() {
         assert!(words.contains(&unit.symbol), "{}", unit.symbol);
     }
     let faults =
-        read_text("x=1\n[groups.g]\nx=1\nnets=['A']\n[[check]]\nuse='via-stub'\nx=1\non=['g']\nlimit='1 mm'\n")
+        read_text("x=1\n[stackup]\nx=1\nlayer=[{copper='L1',x=1},{mask='x',x=1},{x=1}]\n[groups.g]\nx=1\nnets=['A']\n[[check]]\nuse='via-stub'\nx=1\non=['g']\nlimit='1 mm'\n")
             .unwrap_err();
-    assert_eq!(faults.len(), 3);
-    let helps = faults.iter().map(|fault| fault.help.as_deref().unwrap());
+    assert_eq!(faults.len(), 8, "{}", show_all(&faults));
+    let helps = faults.iter().filter_map(|fault| fault.help.as_deref());
     let keys: Vec<&str> = helps.flat_map(|help| help.split('`').skip(1).step_by(2)).collect();
     assert!(keys.contains(&"extends") && keys.contains(&"proposed") && keys.contains(&"source"), "{keys:?}");
     for key in keys {

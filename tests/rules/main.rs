@@ -7,5 +7,6 @@ mod globs;
 mod mutations;
 mod reading;
 mod selecting;
+mod stackups;
 mod support;
 mod units;

@@ -223,7 +223,7 @@ check = "net-open"
             help: checks are `net-open`, `net-short`, `stale-fill`, `stackup-missing`, `length-match`, `pair-skew`, `plane-gap`, `via-stub`, `pad-neck` and `via-count`
         rules.toml:54:2: unknown key `waive`
             waive <- not a key of a rule file
-            help: a rule file takes `extends`, `groups` and `check`
+            help: a rule file takes `extends`, `stackup`, `groups` and `check`
         "#
     );
 }
