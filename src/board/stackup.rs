@@ -2,7 +2,7 @@
 
 use super::LayerId;
 use crate::source::Span;
-use crate::units::{Length, Quantity};
+use crate::units::Length;
 
 /// One layer of the stackup, in order from the top.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,8 +13,6 @@ pub enum StackupEntry {
         layer: LayerId,
         /// Thickness, if stated.
         thickness: Option<Length>,
-        /// Height of the foil's roughness from peak to valley (Rz); board files state none.
-        roughness: Option<Length>,
         /// Where the file states it.
         span: Span,
     },
@@ -30,8 +28,6 @@ pub enum StackupEntry {
         permittivity: Option<f64>,
         /// Loss tangent, if stated; 0 in a file means that it was never entered and is read as `None`.
         loss_tangent: Option<f64>,
-        /// The frequency at which both hold, if stated; board files state none.
-        frequency: Option<Quantity>,
         /// Material name as written.
         material: String,
         /// Where the file states it.

@@ -1,11 +1,11 @@
 //! What a check sees: one board, its copper worked out lazily, and the groups of the rule set resolved to nets.
 
-use super::select;
+use super::{Stated, select};
 use crate::board::{Board, NetId};
 use crate::copper::Copper;
 use crate::rules::{At, NetPattern, Rule};
 use crate::signal::{Assumptions, Signals};
-use crate::units::{Quantity, Target};
+use crate::units::{Length, Quantity, Target};
 use std::collections::BTreeSet;
 
 /// A pair of nets under one name.
@@ -63,6 +63,8 @@ pub struct Facts<'a> {
     pub copper: &'a Copper<'a>,
     /// What its signals meet: impedance, delay, skew. Worked out on first use.
     pub signals: Signals<'a>,
+    /// The stackup that the rule set states for this board, if it does: then copper and signals rest on it.
+    pub stated: Option<&'a Stated<'a>>,
     /// Groups, resolved.
     pub selections: Vec<Selection>,
 }
@@ -71,7 +73,27 @@ impl<'a> Facts<'a> {
     /// The facts of a board whose signals rest on what its own file states.
     #[must_use]
     pub fn new(copper: &'a Copper<'a>, selections: Vec<Selection>) -> Self {
-        Self { board: copper.board(), copper, signals: Signals::new(copper, Assumptions::default()), selections }
+        Self::resting_on(copper, None, selections)
+    }
+
+    /// The facts of a board whose copper and signals rest on the stackup that the rule set states for it, if it does;
+    /// `copper` is [`Stated::copper`] then.
+    #[must_use]
+    pub fn resting_on(copper: &'a Copper<'a>, stated: Option<&'a Stated<'a>>, selections: Vec<Selection>) -> Self {
+        let assumptions = stated.map_or_else(Assumptions::default, Stated::assumptions);
+        Self { board: copper.board(), copper, signals: Signals::new(copper, assumptions), stated, selections }
+    }
+
+    /// Whether the rule set states a stackup that this board can't have: then no height is known.
+    #[must_use]
+    pub fn has_unfit_stackup(&self) -> bool {
+        self.stated.is_some_and(|stated| stated.unfit.is_some())
+    }
+
+    /// How high a barrel can be at most: as high as the board file says that the board is thick.
+    #[must_use]
+    pub fn thickness(&self) -> Option<Length> {
+        self.board.thickness.filter(|_| !self.has_unfit_stackup())
     }
 
     /// The groups that a rule looks at, in the order of its `on`; empty for a check of the whole board.

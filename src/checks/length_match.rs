@@ -146,7 +146,7 @@ fn bounded(facts: &Facts<'_>, rule: &Rule, group: &Selection, member: &Member, s
         Some("shortest") => Some(-1.0),
         Some(_) => None,
     };
-    if let (Some(thickness), Some(sign)) = (facts.board.thickness, sign) {
+    if let (Some(thickness), Some(sign)) = (facts.thickness(), sign) {
         let others = set.iter().map(|other| {
             let (least, most) = other.measure.bounds(&member.measure, thickness.to_nm());
             if sign > 0.0 { (least, most) } else { (-most, -least) }
@@ -173,9 +173,12 @@ fn bounded(facts: &Facts<'_>, rule: &Rule, group: &Selection, member: &Member, s
             }
         }
     }
-    let missing =
-        Message::new("the barrels of {group} differ and their heights are not known: the board has no stackup")
-            .with("group", group.group.as_str());
+    let missing = Message::new(if facts.has_unfit_stackup() {
+        "the barrels of {group} differ and their heights are not known: the rule set's stackup does not fit the board"
+    } else {
+        "the barrels of {group} differ and their heights are not known: the board has no stackup"
+    })
+    .with("group", group.group.as_str());
     let outcome = Outcome::Unchecked { missing: missing.clone() };
     Verdict { place, layers, ..verdict(member.subject.clone(), outcome, missing) }
 }
@@ -209,8 +212,12 @@ fn member_verdict(
     let label = Message::new("one end of {member}").with("member", member.subject.name.as_str());
     let place = Some(pad_place(facts, member.pads.0, label));
     let Some(difference) = difference else {
-        let missing = Message::new("the board has no stackup, so the barrels of {member} have no known height")
-            .with("member", member.subject.name.as_str());
+        let missing = Message::new(if facts.has_unfit_stackup() {
+            "the rule set's stackup does not fit the board, so the barrels of {member} have no known height"
+        } else {
+            "the board has no stackup, so the barrels of {member} have no known height"
+        })
+        .with("member", member.subject.name.as_str());
         let outcome = Outcome::Unchecked { missing: missing.clone() };
         return Verdict { place, layers: member.layers, ..verdict(member.subject.clone(), outcome, missing) };
     };

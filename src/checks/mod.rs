@@ -17,7 +17,9 @@ mod run;
 mod select;
 mod select_names;
 mod select_pairs;
+mod stackup_compare;
 mod stackup_missing;
+pub mod stackup_stated;
 mod stale_fill;
 mod verdict;
 pub mod via_stub;
@@ -28,6 +30,7 @@ pub use judge::{Sense, judge};
 pub use message::{Message, Value};
 pub use run::{RuleRun, find, run};
 pub use select::{Selected, nets_matching, proposed_pairs, select};
+pub use stackup_stated::Stated;
 pub use verdict::{Outcome, Place, Subject, Verdict};
 
 /// Every check, in the order of reports.

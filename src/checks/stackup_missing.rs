@@ -1,6 +1,7 @@
 //! `stackup-missing`: a stackup that is missing, incomplete or made up.
 
-use super::{Facts, Message, Outcome, Place, Subject, Verdict};
+use super::stackup_compare::differences;
+use super::{Facts, Message, Outcome, Place, Stated, Subject, Verdict};
 use crate::board::stackup::DielectricKind;
 use crate::board::{LayerSet, Stackup, StackupEntry};
 use crate::declare_check;
@@ -24,17 +25,22 @@ declare_check! {
     ///
     /// Loss tangents and the solder mask are not asked for here.
     ///
+    /// A stackup that the rule set states (`[stackup]`) is used in place of the file's. Where the file has one too that
+    /// somebody entered, the two must agree: foils and the dielectric between neighbouring foils to 1 um, permittivity
+    /// to 1 % (of several sheets, that of one as good as all), the sum to 0.2 mm.
+    ///
     /// # Why it matters
     /// Heights and materials decide impedance, delay and the length of barrels. Without them these are not checked;
     /// with made-up ones they are wrong, and nothing else in the file shows it.
     ///
     /// # How to read a finding
     /// The place is the entry of the stackup. A stackup that looks made up is still used, and findings that rest on it
-    /// are only as good as it is. Of 89 public multilayer stackups 53 looked like that.
+    /// are only as good as it is. `unchecked` means that the rule set's stackup has other copper layers than the board;
+    /// nothing then rests on heights, not on the file's either. Of 89 public multilayer stackups 53 looked like that.
     ///
     /// # How to correct it
     /// Ask the fab for the stackup it will build (thickness after pressing, permittivity, foil thickness), enter it in
-    /// the board setup and save the board.
+    /// the board setup and save the board, or state it in the rule file.
     ///
     /// # Sources
     /// Common practice. The look of untouched stackups and the agreement of sums (289 of 293 boards) were counted on
@@ -54,6 +60,12 @@ fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
     let board = facts.board;
     if board.layers.is_empty() {
         return Vec::new();
+    }
+    if let Some(stated) = facts.stated {
+        return match &stated.unfit {
+            Some(_) => vec![unfit(facts, stated)],
+            None => held_against_own(facts, rule, stated),
+        };
     }
     let Some(stackup) = &board.stackup else {
         let mut verdict = passed(facts);
@@ -107,6 +119,55 @@ fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
         .collect()
 }
 
+/// A stackup of the rule set that the board can't have.
+fn unfit(facts: &Facts<'_>, stated: &Stated<'_>) -> Verdict {
+    let missing = Message::new("the stackup that the rule set states at {at} does not fit the board")
+        .with("at", stated.rules.origin.to_string());
+    Verdict { message: missing.clone(), outcome: Outcome::Unchecked { missing }, ..passed(facts) }
+}
+
+/// The rule set's stackup is in force; where the board file has a real one of its own, the two should agree.
+fn held_against_own(facts: &Facts<'_>, rule: &Rule, stated: &Stated<'_>) -> Vec<Verdict> {
+    let board = facts.board;
+    let at = || stated.rules.origin.to_string();
+    let own = board.stackup.as_ref().filter(|own| !own.looks_like_placeholder());
+    let mut verdicts: Vec<Verdict> = Vec::new();
+    let finding = |subject: Subject, span: Option<Span>, message: Message| Verdict {
+        subject,
+        outcome: Outcome::Fail(rule.level),
+        message: message.with("at", at()),
+        help: Some(Message::new("let both say what the fab will build; checks use the rule set's")),
+        place: span.map(|span| Place { span, at: None, layer: None, label: Message::new("in the board's stackup") }),
+        ..passed(facts)
+    };
+    for difference in own.map(|own| differences(own, &stated.stackup)).unwrap_or_default() {
+        let (layer, lower) = difference.layers;
+        let name = |layer| board.layers.name(layer);
+        let (kind, names) = match lower {
+            None => ("layer", name(layer).to_owned()),
+            Some(lower) => ("layers", [name(layer), name(lower)].join(", ")),
+        };
+        let message = difference.message.with("layer", name(layer)).with("lower", lower.map_or("", name));
+        let subject = Subject { kind, name: names, ends: Vec::new() };
+        verdicts.push(finding(subject, Some(difference.span), message));
+    }
+    if let (Some(total), Some(thickness)) = (stated.stackup.total(), board.thickness)
+        && (total - thickness).abs() > THICKNESS_SLACK
+    {
+        let message =
+            Message::new("the stackup that the rule set states at {at} is {total} thick and the board {thickness}")
+                .with("total", total)
+                .with("thickness", thickness);
+        let span = board.stackup.as_ref().map(|own| own.span);
+        verdicts.push(finding(passed(facts).subject, span, message));
+    }
+    if verdicts.is_empty() {
+        let message = Message::new("the rule set states the stackup, at {at}").with("at", at());
+        verdicts.push(Verdict { message, ..passed(facts) });
+    }
+    verdicts
+}
+
 fn passed(facts: &Facts<'_>) -> Verdict {
     Verdict {
         check: "stackup-missing",
@@ -156,7 +217,7 @@ fn gaps(facts: &Facts<'_>, stackup: &Stackup) -> Vec<Fault> {
     let mut sheets: Option<usize> = None;
     for entry in &stackup.entries {
         match entry {
-            StackupEntry::Copper { layer, thickness, span, .. } => {
+            StackupEntry::Copper { layer, thickness, span } => {
                 let name = board.layers.name(*layer);
                 if sheets == Some(0) {
                     fault(name, *span, Message::new("no dielectric stands between {layer} and the foil above it"));

@@ -124,7 +124,7 @@ fn held(facts: &Facts<'_>, rule: &Rule, worst: Option<BarrelStub>) -> (Option<Le
         let (outcome, limit) = hold(length);
         return (Some(length), outcome, limit);
     }
-    if let Some(thickness) = facts.board.thickness
+    if let Some(thickness) = facts.thickness()
         && let (Outcome::Pass, limit) = hold(thickness)
     {
         return (Some(thickness), Outcome::Pass, limit);
@@ -187,7 +187,11 @@ fn bounded(facts: &Facts<'_>, net: NetId, stub: BarrelStub) -> Message {
 }
 
 fn missing(facts: &Facts<'_>, stub: BarrelStub) -> Message {
-    let message = if facts.board.stackup.is_some() {
+    let message = if facts.has_unfit_stackup() {
+        Message::new(
+            "the rule set's stackup does not fit the board, so the height between {from} and {to} is not known",
+        )
+    } else if facts.copper.stackup().is_some() {
         Message::new("the stackup does not state all heights between {from} and {to}")
     } else {
         Message::new("the board has no stackup, so the height between {from} and {to} is not known")

@@ -4,7 +4,7 @@ use super::arguments::Global;
 use super::outcome::Exit;
 use super::output::{self, Format, Streams, deliver};
 use super::trouble::Troubles;
-use super::{groups, load, rule_set};
+use super::{groups, load, rule_set, stackup};
 use crate::checks::{self, Facts};
 use crate::copper::Copper;
 use crate::findings::{Judgement, Verdicts};
@@ -27,19 +27,23 @@ pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exi
         output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
     }
     let boards = load::boards(&paths)?;
-    let coppers: Vec<Copper<'_>> = boards.iter().map(Copper::new).collect();
+    let stated = stackup::stated(&chosen, &boards);
+    let coppers: Vec<Copper<'_>> =
+        boards.iter().zip(&stated).map(|(board, stated)| stackup::copper(board, stated.as_ref())).collect();
     coppers.iter().for_each(Copper::prepare);
     let (verdicts, selected): (Vec<_>, Vec<_>) = coppers
         .par_iter()
-        .map(|copper| {
+        .zip(&stated)
+        .map(|(copper, stated)| {
             let board = copper.board();
             let mut selected = groups::on(copper, &chosen);
             let selections = std::mem::take(&mut selected.selections);
-            let facts = Facts::new(copper, selections);
+            let facts = Facts::resting_on(copper, stated.as_ref(), selections);
             (Verdicts { board, runs: checks::run(&facts, &chosen.rules) }, selected)
         })
         .unzip();
-    let problems = groups::problems(&selected, &chosen);
+    let mut problems = stackup::problems(&stated);
+    problems.extend(groups::problems(&selected, &chosen));
     let judgement = Judgement::new(verdicts);
     let fail_on = Level::from(global.fail_on);
     let whole = judgement.whole(fail_on, problems.iter().any(|problem| problem.counts), |idle| chosen.is_named(idle));

@@ -4,11 +4,11 @@ use super::arguments::Global;
 use super::outcome::Exit;
 use super::output::{self, Format, Streams, deliver};
 use super::trouble::Troubles;
-use super::{groups, load, rule_set};
+use super::{groups, load, rule_set, stackup};
 use crate::checks::Facts;
-use crate::copper::Copper;
+use crate::checks::Stated;
 use crate::measure::measure;
-use crate::report::{self, Measured};
+use crate::report::{self, Measured, StackupOf};
 use crate::source::excerpt::{Gravity, Look, Notice};
 use std::path::Path;
 
@@ -27,15 +27,22 @@ pub fn run(input: &Path, global: &Global, streams: &Streams) -> Result<Exit, Tro
     let chosen = rule_set::choose(global, &paths)?;
     let boards = load::boards(&paths)?;
     for board in &boards {
-        let copper = Copper::new(board);
+        let stated = Stated::of(&chosen.rules, board);
+        let copper = stackup::copper(board, stated.as_ref());
         copper.prepare();
         let selected = groups::on(&copper, &chosen);
-        for fault in &selected.problems {
+        for fault in stated.iter().filter_map(|stated| stated.unfit.as_ref()).chain(&selected.problems) {
             output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
         }
-        let facts = Facts::new(&copper, selected.selections);
+        let facts = Facts::resting_on(&copper, stated.as_ref(), selected.selections);
         let (rules, chosen) = (chosen.rules.name.clone(), chosen.how.clone());
-        let measured = Measured { board, rules, chosen, measurements: measure(&facts) };
+        let measured = Measured {
+            board,
+            rules,
+            chosen,
+            stackup: StackupOf::of(board, stated.as_ref()),
+            measurements: measure(&facts),
+        };
         for wanted in &reports {
             let look = if wanted.path.is_none() { streams.results() } else { Look::PLAIN };
             let text = match wanted.format {

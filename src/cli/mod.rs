@@ -10,6 +10,7 @@ mod measure;
 mod outcome;
 mod output;
 mod rule_set;
+mod stackup;
 mod trouble;
 
 use arguments::{Arguments, Command};

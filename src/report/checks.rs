@@ -1,8 +1,8 @@
 //! The list of checks, and the page of one, with the limits in force.
 
-use super::Paint;
 use super::page::page;
 use super::run::level_word;
+use super::{Paint, stackup};
 use crate::checks::{ALL, Info};
 use crate::rules::{Rule, RuleSet, Setting};
 use crate::source::excerpt::Look;
@@ -18,6 +18,7 @@ const PAGE: usize = 88;
 pub fn checks(rules: &RuleSet, chosen: &str, look: &Look) -> String {
     let paint = Paint { on: look.colour };
     let mut out = format!("rules  {}, {chosen}\n", printable_name(&rules.name));
+    stackups(&mut out, rules, "", paint);
     for check in ALL {
         let info = check.info();
         let _ = writeln!(out, "\n{}  {}", paint.strong(info.schema.name), info.summary);
@@ -48,8 +49,28 @@ pub fn explain(info: &Info, rules: &RuleSet, chosen: &str, look: &Look) -> Strin
     }
     let _ = writeln!(out, "\n{}", paint.strong("In force"));
     let _ = writeln!(out, "  rules  {}, {chosen}", printable_name(&rules.name));
+    stackups(&mut out, rules, "  ", paint);
     in_force(&mut out, info, rules, look, paint);
+    // The check of the stackup is where its values are looked up.
+    for stackup in rules.stackups.iter().filter(|_| info.schema.name == "stackup-missing") {
+        let _ = writeln!(out, "\n{}", paint.strong(&format!("Stackup at {}", stackup.origin)));
+        for line in stackup::table(stackup, paint).lines() {
+            let _ = writeln!(out, "  {line}");
+        }
+    }
     out
+}
+
+/// The stackups that the rule set states, a line each.
+fn stackups(out: &mut String, rules: &RuleSet, indent: &str, paint: Paint) {
+    for stackup in &rules.stackups {
+        let _ = writeln!(
+            out,
+            "{indent}stackup  {}  {}",
+            stackup::summary(stackup),
+            paint.faint(&stackup.origin.to_string())
+        );
+    }
 }
 
 fn in_force(out: &mut String, info: &Info, set: &RuleSet, look: &Look, paint: Paint) {

@@ -1,10 +1,10 @@
 //! The report for programs. `check.schema.json` beside this file documents it.
 
-use super::Run;
 use super::facts::outcome_word;
 use super::run::{VERSION, level_word};
+use super::{Run, StackupOf};
 use crate::board::Board;
-use crate::checks::Place;
+use crate::checks::{Place, Stated};
 use crate::findings::{Entry, Whole, sentence};
 use crate::geometry::to_f64;
 use crate::rules::{At, Origin};
@@ -33,7 +33,10 @@ pub fn json(run: &Run<'_, '_>) -> String {
                 "origin": origin_value(&off.origin),
             })).collect::<Vec<_>>(),
         },
-        "boards": run.judgement.boards.iter().map(|board| board_value(board)).collect::<Vec<_>>(),
+        "boards": run.judgement.boards.iter().map(|board| {
+            let stated = Stated::of(run.rules, board);
+            board_value(board, &StackupOf::of(board, stated.as_ref()))
+        }).collect::<Vec<_>>(),
         "whole": {
             "status": match run.whole {
                 Whole::Clean => "clean",
@@ -81,7 +84,7 @@ pub fn json(run: &Run<'_, '_>) -> String {
 }
 
 /// A board, with what its reader remarked.
-pub(super) fn board_value(board: &Board) -> Value {
+pub(super) fn board_value(board: &Board, stackup: &StackupOf) -> Value {
     let place = |span: Span, message: &str| {
         let at = board.source.line_column(span.start);
         json!({ "message": message, "line": at.line, "column": at.column })
@@ -91,6 +94,7 @@ pub(super) fn board_value(board: &Board) -> Value {
         "file": board.source.name(),
         "format": board.version,
         "copper_layers": board.layers.ids().map(|layer| board.layers.name(layer)).collect::<Vec<_>>(),
+        "stackup": stackup.value(),
         "doubts": board.doubts.iter().map(|doubt| place(doubt.span, &doubt.message)).collect::<Vec<_>>(),
         "notes": board.notes.iter().map(|note| place(note.span, &note.message)).collect::<Vec<_>>(),
     })
@@ -140,7 +144,7 @@ fn limit_value(limit: &At<Quantity>) -> Value {
     value
 }
 
-fn origin_value(origin: &Origin) -> Value {
+pub(super) fn origin_value(origin: &Origin) -> Value {
     let at = origin.file.line_column(origin.span.start);
     json!({ "file": origin.file.name(), "line": at.line, "column": at.column })
 }

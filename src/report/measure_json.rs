@@ -20,7 +20,7 @@ pub fn measure_json(measured: &Measured<'_>) -> String {
         "schema": "throughline/measure/1",
         "tool": { "name": "throughline", "version": VERSION },
         "rules": { "name": measured.rules, "chosen": measured.chosen },
-        "board": board_value(board),
+        "board": board_value(board, &measured.stackup),
         "nets": measured.measurements.nets.iter().map(|net| net_value(board, net)).collect::<Vec<_>>(),
         "pairs": measured.measurements.pairs.iter().map(|pair| pair_value(board, pair)).collect::<Vec<_>>(),
     });

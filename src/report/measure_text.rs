@@ -22,6 +22,7 @@ pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
     let paint = Paint { on: look.colour };
     let (board, found) = (measured.board, &measured.measurements);
     let mut out = board_line(board);
+    out.extend(measured.stackup.line());
     let _ = writeln!(out, "rules  {}, {}", printable_name(&measured.rules), measured.chosen);
     let unknown = found.nets.iter().flat_map(|net| &net.routes).any(|route| route.length.vias.is_none());
     let _ = writeln!(out, "\n{}, lengths in mm", paint.strong(&count(found.nets.len(), "net")));
@@ -35,7 +36,7 @@ pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
     let _ = writeln!(out, "\n{}", paint.strong("How lengths are counted"));
     out.push_str(&page(LENGTH_RULE, look.width.min(100), paint));
     if unknown {
-        let _ = writeln!(out, "  ?  The board states no stackup, so barrels are counted but have no height.");
+        let _ = writeln!(out, "  ?  There is no stackup of this board, so barrels are counted but have no height.");
     }
     if found.pairs.iter().flat_map(|pair| &pair.legs).any(|legs| legs.reference.iter().any(|row| row.doubtful)) {
         let _ = writeln!(out, "  ?  beside a plane: zones there have no fill, or are filled with a mesh.");

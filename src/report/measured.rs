@@ -1,5 +1,6 @@
 //! What a report of `measure` is about, and the words its forms share.
 
+use super::StackupOf;
 use crate::board::{Board, LayerSet};
 use crate::measure::{Measurements, ReferenceRow};
 use crate::source::printable_name;
@@ -14,6 +15,8 @@ pub struct Measured<'b> {
     pub rules: String,
     /// How it came to be in force.
     pub chosen: String,
+    /// Whose stackup heights come from.
+    pub stackup: StackupOf,
     /// Its measurements.
     pub measurements: Measurements,
 }

@@ -11,6 +11,7 @@ mod measured;
 mod page;
 mod paint;
 mod run;
+mod stackup;
 mod table;
 mod text;
 
@@ -23,4 +24,5 @@ pub use measure_text::measure_text;
 pub use measured::Measured;
 pub use paint::Paint;
 pub use run::{Problem, Run};
+pub use stackup::StackupOf;
 pub use text::text;

@@ -3,9 +3,9 @@
 use super::facts::{board_place, file_place, outcome_word, place_words, subject_words, value_only, value_words};
 use super::run::{counted, level_word};
 use super::table::{Side, Table};
-use super::{Paint, Run};
+use super::{Paint, Run, StackupOf};
 use crate::board::Board;
-use crate::checks::{Outcome, Place};
+use crate::checks::{Outcome, Place, Stated};
 use crate::findings::{Cause, Entry, Idle, Whole, causes, sentence};
 use crate::rules::Level;
 use crate::source::excerpt::{Look, Mark, lines};
@@ -54,6 +54,7 @@ pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
 fn head(out: &mut String, run: &Run<'_, '_>) {
     for board in &run.judgement.boards {
         out.push_str(&board_line(board));
+        out.extend(StackupOf::of(board, Stated::of(run.rules, board).as_ref()).line());
     }
     let _ = writeln!(out, "rules  {}, {}", printable_name(&run.rules.name), run.chosen);
     for off in &run.rules.switched_off {

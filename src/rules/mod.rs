@@ -126,7 +126,7 @@
 //! | `thickness` | the finished thickness, after pressing and plating; a mask may lack it |
 //! | `permittivity` | relative permittivity of a dielectric; a mask may lack it |
 //! | `loss-tangent` | if known; without it losses are not computed |
-//! | `frequency`, `roughness` | for this layer alone |
+//! | `frequency` | where the values of this layer hold, if elsewhere |
 //!
 //! ## Extending
 //!

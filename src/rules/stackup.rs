@@ -32,8 +32,6 @@ pub struct StackupLayer {
     pub loss_tangent: Option<At<f64>>,
     /// Frequency at which permittivity and loss tangent hold.
     pub frequency: Option<At<Quantity>>,
-    /// Height of a foil's roughness from peak to valley (Rz).
-    pub roughness: Option<At<Length>>,
     /// Where the layer is stated.
     pub origin: Origin,
 }
@@ -45,6 +43,8 @@ pub struct Stackup {
     pub boards: Vec<At<String>>,
     /// The layers.
     pub layers: Vec<StackupLayer>,
+    /// Height of the foils' roughness from peak to valley (Rz).
+    pub roughness: Option<At<Length>>,
     /// Who says so.
     pub source: Option<At<String>>,
     /// Where it is stated.

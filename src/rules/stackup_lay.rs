@@ -6,7 +6,7 @@ use super::sheet::fault_at;
 use super::stackup_statement::{StackupStatement, misplaced};
 use super::{At, Stackup, StackupKind, StackupLayer};
 use crate::source::Fault;
-use crate::units::{Length, Quantity};
+use crate::units::Quantity;
 use std::sync::Arc;
 
 /// Stackups by the boards they are for, later keys over earlier ones.
@@ -74,18 +74,17 @@ pub(super) fn flatten(stackups: Vec<StackupStatement>) -> Vec<Stackup> {
             .layers
             .unwrap_or_default()
             .into_iter()
-            .map(|layer| complete(layer, stackup.frequency.as_ref(), stackup.roughness.as_ref()))
+            .map(|layer| complete(layer, stackup.frequency.as_ref()))
             .collect(),
+        roughness: stackup.roughness,
         source: stackup.source,
         origin: stackup.origin,
     };
     stackups.into_iter().map(flat).collect()
 }
 
-fn complete(mut layer: StackupLayer, frequency: Option<&At<Quantity>>, roughness: Option<&At<Length>>) -> StackupLayer {
-    if layer.kind == StackupKind::Copper {
-        layer.roughness = layer.roughness.or_else(|| roughness.cloned());
-    } else {
+fn complete(mut layer: StackupLayer, frequency: Option<&At<Quantity>>) -> StackupLayer {
+    if layer.kind != StackupKind::Copper {
         layer.frequency = layer.frequency.or_else(|| frequency.cloned());
     }
     layer

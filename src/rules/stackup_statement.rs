@@ -25,7 +25,7 @@ pub(super) struct StackupStatement {
 }
 
 const STACKUP_KEYS: &[&str] = &["boards", "layer", "frequency", "roughness", "source"];
-const COPPER_KEYS: &[&str] = &["copper", "thickness", "roughness"];
+const COPPER_KEYS: &[&str] = &["copper", "thickness"];
 const DIELECTRIC_KEYS: &[&str] = &["thickness", "permittivity", "loss-tangent", "frequency"];
 
 /// Beyond these a unit or a comma was mistaken, not a layer made.
@@ -139,7 +139,6 @@ fn layer(sheet: &mut Sheet<'_>, value: &Value<'_>) -> Option<StackupLayer> {
         permittivity: None,
         loss_tangent: None,
         frequency: None,
-        roughness: None,
         origin: sheet.origin(value.span()),
     };
     for (key, value) in &entries {
@@ -176,7 +175,7 @@ fn kind<'t, 'i>(
 /// Notes the keys that no layer has.
 fn unknown_keys(sheet: &mut Sheet<'_>, entries: &[(Key<'_, '_>, &Value<'_>)]) {
     let kinds = StackupKind::ALL.map(StackupKind::word);
-    let known: Vec<&str> = kinds.iter().chain(DIELECTRIC_KEYS).chain(&["roughness"]).copied().collect();
+    let known: Vec<&str> = kinds.iter().chain(DIELECTRIC_KEYS).copied().collect();
     for (key, _) in entries.iter().filter(|(key, _)| !known.contains(&key.get_ref().as_ref())) {
         sheet.unknown_key("a layer", key, &known);
     }
@@ -198,7 +197,6 @@ fn entry(sheet: &mut Sheet<'_>, layer: &mut StackupLayer, key: Key<'_, '_>, valu
     let most = THICKEST.iter().find(|(of, _)| *of == kind).map_or(Length::ZERO, |(_, most)| *most);
     match name {
         "thickness" => layer.thickness = length(sheet, name, value, most),
-        "roughness" => layer.roughness = length(sheet, name, value, ROUGHEST),
         "permittivity" => layer.permittivity = sheet.number(name, value, "4.1", &PERMITTIVITY),
         "loss-tangent" => layer.loss_tangent = loss_tangent(sheet, value),
         "frequency" => layer.frequency = frequency(sheet, value),

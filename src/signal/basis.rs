@@ -10,8 +10,8 @@ use crate::units::Length;
 /// What is assumed beyond the board file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Assumptions {
-    /// A stackup that the rule set states. It stands in for a missing, incomplete or placeholder one; a board's own,
-    /// complete and true to look at, is not overruled.
+    /// A stackup that the rule set states. It is used whatever the board file has; `stackup-missing` tells where the two
+    /// differ. One without entries stands for one that does not fit the board.
     pub stackup: Option<Stackup>,
     /// The frequency at which permittivities and loss tangents hold. 1 GHz if nobody says otherwise: common practice of
     /// laminate data sheets.
@@ -121,21 +121,12 @@ impl Basis {
     /// # Errors
     /// What is missing.
     pub fn new(board: &Board, assumptions: &Assumptions) -> Result<Self, NoBasis> {
-        let own = board.stackup.as_ref().map(|stackup| {
-            let made_up = stackup.looks_like_placeholder();
-            let origin = if made_up { BasisOrigin::Placeholder } else { BasisOrigin::Board };
-            complete(board, stackup, origin, assumptions)
-        });
-        if let Some(Ok(own)) = &own
-            && own.origin == BasisOrigin::Board
-        {
-            return Ok(own.clone());
+        if let Some(stated) = &assumptions.stackup {
+            return complete(board, stated, BasisOrigin::RuleSet, assumptions);
         }
-        match (&assumptions.stackup, own) {
-            (Some(stated), _) => complete(board, stated, BasisOrigin::RuleSet, assumptions),
-            (None, Some(own)) => own,
-            (None, None) => Err(NoBasis::Missing),
-        }
+        let own = board.stackup.as_ref().ok_or(NoBasis::Missing)?;
+        let made_up = own.looks_like_placeholder();
+        complete(board, own, if made_up { BasisOrigin::Placeholder } else { BasisOrigin::Board }, assumptions)
     }
 
     /// A copper layer.

@@ -20,5 +20,6 @@ mod planted_real;
 mod read_back;
 mod route_rules;
 mod stackup_missing;
+mod stackup_stated;
 mod stale_fill;
 mod via_stub;

@@ -19,6 +19,7 @@ mod report;
 mod rule_sets;
 mod run;
 mod schema;
+mod stackup;
 mod streams;
 
 #[path = "../support/mod.rs"]

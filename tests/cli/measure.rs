@@ -84,7 +84,7 @@ fn the_table_without_a_stackup() {
     pair  from       to              P       N    P-N   peak  peak at      coupled  least gap  typical gap  planes
     LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  7 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
     "#);
-    assert!(ran.out().contains("  ?  The board states no stackup"));
+    assert!(ran.out().contains("  ?  There is no stackup of this board"));
 }
 
 #[test]

@@ -13,7 +13,7 @@ layer = [
   { mask    = "green", thickness = "20 um",    permittivity = 3.8 },
   { copper  = "F.Cu",  thickness = "43 um" },
   { prepreg = "1080",  thickness = "0.075 mm", permittivity = 3.9, loss-tangent = 0.018 },
-  { copper  = "L2",    thickness = "15.2 um",  roughness = "1.5 um" },
+  { copper  = "L2",    thickness = "15.2 um" },
   { core    = "0.5",   thickness = "20 mil",   permittivity = 4.3, loss-tangent = 0.016, frequency = "5 GHz" },
   { copper  = "In2.Cu", thickness = "15.2 um" },
   { prepreg = "1080",  thickness = "0.0375 mm", permittivity = 4 },
@@ -38,9 +38,6 @@ fn line(layer: &StackupLayer) -> String {
     if let Some(at) = &layer.frequency {
         text.push_str(&format!(" at {}", at.value));
     }
-    if let Some(at) = &layer.roughness {
-        text.push_str(&format!(" Rz {:.4}", at.value));
-    }
     text
 }
 
@@ -54,14 +51,14 @@ fn a_sheet_as_typed() {
     let [stackup] = set.stackups.as_slice() else { panic!("one stackup") };
     insta::assert_snapshot!(lines(stackup), @r"
     mask green 0.02 mm Dk 3.8 at 1 GHz
-    copper F.Cu 0.043 mm Rz 0.003 mm
+    copper F.Cu 0.043 mm
     prepreg 1080 0.075 mm Dk 3.9 Df 0.018 at 1 GHz
-    copper L2 0.0152 mm Rz 0.0015 mm
+    copper L2 0.0152 mm
     core 0.5 0.508 mm Dk 4.3 Df 0.016 at 5 GHz
-    copper In2.Cu 0.0152 mm Rz 0.003 mm
+    copper In2.Cu 0.0152 mm
     prepreg 1080 0.0375 mm Dk 4 at 1 GHz
     prepreg 1080 0.0375 mm Dk 4 at 1 GHz
-    copper B.Cu 0.043 mm Rz 0.003 mm
+    copper B.Cu 0.043 mm
     mask green at 1 GHz
     ");
     assert_eq!(stackup.source.as_ref().unwrap().value, "sheet of 3 March");
@@ -168,7 +165,7 @@ thickness = "20 um"
         help: 1 oz of foil is about 35 um, less what is etched, more what is plated
     rules.toml:15:1: unknown key `permittivity`
         permittivity <- not a key of a layer of copper
-        help: a layer of copper takes `copper`, `thickness` and `roughness`
+        help: a layer of copper takes `copper` and `thickness`
     rules.toml:19:21: unknown unit `mn`
         mn <- expected a length such as `0.15 mm`
         help: did you mean `mm`?
@@ -287,14 +284,7 @@ fn layers_replace_all_and_single_keys_only_themselves() {
     };
     let set = over("[stackup]\nroughness = \"2 um\"\nfrequency = \"10 GHz\"\n");
     let stackup = &set.stackups[0];
-    let rough: Vec<String> =
-        stackup.coppers().map(|layer| layer.roughness.as_ref().unwrap().value.to_string()).collect();
-    assert_eq!(
-        rough,
-        ["0.002 mm", "0.002 mm", "0.002 mm", "0.002 mm"].map(|text| text.to_owned()),
-        "{}",
-        lines(stackup)
-    );
+    assert_eq!(stackup.roughness.as_ref().unwrap().value.to_string(), "0.002 mm");
     assert_eq!(stackup.layers[2].frequency.as_ref().unwrap().origin.file.name(), "own.toml");
     assert_eq!(stackup.layers[2].thickness.as_ref().unwrap().origin.file.name(), "fab.toml");
     assert_eq!(stackup.origin.file.name(), "own.toml");
@@ -302,7 +292,7 @@ fn layers_replace_all_and_single_keys_only_themselves() {
     let two = "[stackup]\nlayer = [{ copper = \"L1\", thickness = \"35 um\" }, { core = \"x\", thickness = \"1 mm\", permittivity = 4 }, { copper = \"L2\", thickness = \"35 um\" }]\n";
     let stackup = &over(two).stackups[0];
     assert_eq!(stackup.layers.len(), 3);
-    assert!(stackup.source.is_none() && stackup.layers[0].roughness.is_none(), "these spoke of other layers");
+    assert!(stackup.source.is_none() && stackup.roughness.is_none(), "these spoke of other layers");
 }
 
 #[test]

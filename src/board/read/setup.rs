@@ -101,7 +101,6 @@ impl<'a> Reading<'a> {
             thickness: sheet.thickness,
             permittivity: sheet.permittivity,
             loss_tangent: sheet.loss_tangent,
-            frequency: None,
             material: sheet.material,
             span: sheet.span.unwrap_or(head.span()),
         }));
@@ -118,7 +117,7 @@ impl<'a> Reading<'a> {
         match layer {
             Some(layer) => {
                 let thickness = sheets.first().and_then(|sheet| sheet.thickness);
-                entries.push(StackupEntry::Copper { layer, thickness, roughness: None, span: name.span() });
+                entries.push(StackupEntry::Copper { layer, thickness, span: name.span() });
             }
             None => {
                 let message =
