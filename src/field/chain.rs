@@ -143,7 +143,7 @@ pub(super) struct Transfer {
 }
 
 impl Transfer {
-    const THROUGH: Self = Self { a: Complex::ONE, b: Complex::ZERO, c: Complex::ZERO, d: Complex::ONE };
+    pub(super) const THROUGH: Self = Self { a: Complex::ONE, b: Complex::ZERO, c: Complex::ZERO, d: Complex::ONE };
 
     fn series(b: Complex) -> Self {
         Self { b, ..Self::THROUGH }
@@ -160,7 +160,7 @@ impl Transfer {
         Self { a: cosh, b: travel.impedance * sinh, c: sinh / travel.impedance, d: cosh }
     }
 
-    fn then(self, next: Self) -> Self {
+    pub(super) fn then(self, next: Self) -> Self {
         Self {
             a: self.a * next.a + self.b * next.c,
             b: self.a * next.b + self.b * next.d,
@@ -168,6 +168,57 @@ impl Transfer {
             d: self.c * next.b + self.d * next.d,
         }
     }
+}
+
+/// The media of a chain at one frequency.
+pub(super) struct Travels {
+    omega: f64,
+    travels: Vec<Travel>,
+}
+
+impl Travels {
+    pub fn at(media: &[Medium], frequency: Frequency) -> Result<Self, Undetermined> {
+        let travels = media.iter().map(|medium| medium.at(frequency)).collect::<Result<Vec<_>, _>>()?;
+        Ok(Self { omega: 2.0 * PI * frequency.to_hertz(), travels })
+    }
+
+    fn travel(&self, id: MediumId) -> Result<Travel, Undetermined> {
+        self.travels.get(id.0).copied().ok_or(FOREIGN)
+    }
+
+    /// A stretch whose impedance is taken this many times.
+    pub fn line(&self, medium: MediumId, length: Length, times: f64) -> Result<Transfer, Undetermined> {
+        let Travel { impedance, propagation } = self.travel(medium)?;
+        Ok(Transfer::line(Travel { impedance: impedance * times, propagation }, length.to_metres()))
+    }
+
+    pub fn link(&self, element: &Element) -> Result<Transfer, Undetermined> {
+        let omega = self.omega;
+        Ok(match *element {
+            Element::Line { medium, length } => self.line(medium, length, 1.0)?,
+            Element::Stub { medium, length, end } => {
+                let line = self.line(medium, length, 1.0)?;
+                let load = Complex::new(0.0, omega * end.to_farads());
+                Transfer::shunt((line.c + line.d * load) / (line.a + line.b * load))
+            }
+            Element::Shunt(capacitance) => Transfer::shunt(Complex::new(0.0, omega * capacitance.to_farads())),
+            Element::Series(inductance) => Transfer::series(Complex::new(0.0, omega * inductance.to_henries())),
+            Element::Resistance(resistance) => Transfer::series(Complex::real(resistance.to_ohms())),
+        })
+    }
+}
+
+const FOREIGN: Undetermined = Undetermined::BadValue("a medium of another chain");
+
+/// The delay of a stretch at high frequency, seconds.
+pub(super) fn line_delay(media: &[Medium], medium: MediumId, length: Length) -> Result<f64, Undetermined> {
+    Ok(media.get(medium.0).ok_or(FOREIGN)?.slowness()? * length.to_metres())
+}
+
+/// Adds a medium to the list of those that a chain knows.
+pub(super) fn known(media: &mut Vec<Medium>, medium: Medium) -> MediumId {
+    media.push(medium);
+    MediumId(media.len() - 1)
 }
 
 /// Stretches and lumps in order, from port 1 to port 2.
@@ -186,8 +237,7 @@ impl Chain {
 
     /// Makes a medium known to the chain.
     pub fn medium(&mut self, medium: Medium) -> MediumId {
-        self.media.push(medium);
-        MediumId(self.media.len() - 1)
+        known(&mut self.media, medium)
     }
 
     /// Adds a link at the far end.
@@ -201,10 +251,6 @@ impl Chain {
         &self.elements
     }
 
-    fn known(&self, medium: MediumId) -> Result<&Medium, Undetermined> {
-        self.media.get(medium.0).ok_or(Undetermined::BadValue("a medium of another chain"))
-    }
-
     /// The delay of the way through, at high frequency and without lumps.
     ///
     /// # Errors
@@ -213,32 +259,17 @@ impl Chain {
         let mut sum = 0.0;
         for element in &self.elements {
             if let Element::Line { medium, length } = element {
-                sum += self.known(*medium)?.slowness()? * length.to_metres();
+                sum += line_delay(&self.media, *medium, *length)?;
             }
         }
         Ok(Time::seconds(sum))
     }
 
     pub(super) fn transfer(&self, frequency: Frequency) -> Result<Transfer, Undetermined> {
-        let omega = 2.0 * PI * frequency.to_hertz();
-        let travels = self.media.iter().map(|medium| medium.at(frequency)).collect::<Result<Vec<_>, _>>()?;
-        let travel =
-            |id: MediumId| travels.get(id.0).copied().ok_or(Undetermined::BadValue("a medium of another chain"));
+        let travels = Travels::at(&self.media, frequency)?;
         let mut whole = Transfer::THROUGH;
         for element in &self.elements {
-            let next = match *element {
-                Element::Line { medium, length } => Transfer::line(travel(medium)?, length.to_metres()),
-                Element::Stub { medium, length, end } => {
-                    let travel = travel(medium)?;
-                    let line = Transfer::line(travel, length.to_metres());
-                    let load = Complex::new(0.0, omega * end.to_farads());
-                    Transfer::shunt((line.c + line.d * load) / (line.a + line.b * load))
-                }
-                Element::Shunt(capacitance) => Transfer::shunt(Complex::new(0.0, omega * capacitance.to_farads())),
-                Element::Series(inductance) => Transfer::series(Complex::new(0.0, omega * inductance.to_henries())),
-                Element::Resistance(resistance) => Transfer::series(Complex::real(resistance.to_ohms())),
-            };
-            whole = whole.then(next);
+            whole = whole.then(travels.link(element)?);
         }
         Ok(whole)
     }
@@ -248,13 +279,7 @@ impl Chain {
     /// # Errors
     /// As the sections' constants; `Unphysical` if the numbers are not finite.
     pub fn scattering(&self, frequency: Frequency, reference: Impedance) -> Result<Scattering, Undetermined> {
-        let z = reference.to_ohms();
-        if !(z > 0.0 && z.is_finite()) {
-            return Err(Undetermined::BadValue("the reference impedance"));
-        }
-        if !(frequency.to_hertz() >= 0.0 && frequency.to_hertz().is_finite()) {
-            return Err(Undetermined::BadValue("the frequency"));
-        }
+        let z = reference_at(reference, frequency)?;
         let Transfer { a, b, c, d } = self.transfer(frequency)?;
         let (b, c) = (b / z, c * z);
         let sum = a + b + c + d;
@@ -267,4 +292,16 @@ impl Chain {
         let finite = [result.s11, result.s12, result.s21, result.s22].iter().all(|value| value.is_finite());
         if finite { Ok(result) } else { Err(Undetermined::Unphysical) }
     }
+}
+
+/// The reference impedance in ohms, if it and the frequency are of use.
+pub(super) fn reference_at(reference: Impedance, frequency: Frequency) -> Result<f64, Undetermined> {
+    let z = reference.to_ohms();
+    if !(z > 0.0 && z.is_finite()) {
+        return Err(Undetermined::BadValue("the reference impedance"));
+    }
+    if !(frequency.to_hertz() >= 0.0 && frequency.to_hertz().is_finite()) {
+        return Err(Undetermined::BadValue("the frequency"));
+    }
+    Ok(z)
 }

@@ -46,6 +46,7 @@ mod between;
 mod chain;
 mod complex;
 mod corner;
+mod coupled_chain;
 mod coupling;
 mod direct;
 mod doubt;
@@ -80,6 +81,7 @@ mod via;
 
 pub use chain::{Chain, Element, Medium, MediumId, Scattering};
 pub use complex::Complex;
+pub use coupled_chain::{CoupledChain, CoupledElement, FourPort};
 pub use coupling::Coupling;
 pub use direct::{
     COPPER, CORNER_SQUARES, Cooling, carried_current, carrying_width, disc_squares, ring_squares, sheet_resistance,

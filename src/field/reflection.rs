@@ -158,44 +158,54 @@ impl Chain {
         edge: Edge,
         response: impl Fn(&Transfer) -> Complex,
     ) -> Result<Waveform, Undetermined> {
-        let rise = edge.time();
-        if !(rise > 0.0 && rise.is_finite() && source.to_ohms() > 0.0) {
-            return Err(Undetermined::BadValue("the rise time or the source impedance"));
+        record(self.delay()?, source, edge, |frequency| Ok(response(&self.transfer(frequency)?)))
+    }
+}
+
+/// The answer to a unit step of something that `delay` crosses once, from its answer at each frequency.
+pub(super) fn record(
+    delay: Time,
+    source: Impedance,
+    edge: Edge,
+    answer: impl Fn(Frequency) -> Result<Complex, Undetermined>,
+) -> Result<Waveform, Undetermined> {
+    let rise = edge.time();
+    if !(rise > 0.0 && rise.is_finite() && source.to_ohms() > 0.0) {
+        return Err(Undetermined::BadValue("the rise time or the source impedance"));
+    }
+    let half = (DELAYS * delay.to_seconds()).max(EDGES * rise);
+    let wanted = 2.0 * half / rise * edge.samples();
+    let size = (0..)
+        .map(|power| 1usize << power)
+        .take_while(|&size| size <= MOST_SAMPLES)
+        .find(|&size| number(size) >= wanted && size >= 64)
+        .ok_or(Undetermined::TooIntricate)?;
+    let mut spectrum = vec![Complex::ZERO; size];
+    // The edge starts a while into the record, so that all of it is there. Half the spectrum is enough: the other
+    // half is its conjugate, so the real part counts twice.
+    let lead = 2.0 * rise;
+    for (harmonic, slot) in spectrum.iter_mut().enumerate().take(size / 2).skip(1).step_by(2) {
+        let order = number(harmonic);
+        let omega = PI * order / half;
+        let weight = edge.spectrum(omega);
+        if weight.abs() < 1e-14 {
+            continue;
         }
-        let half = (DELAYS * self.delay()?.to_seconds()).max(EDGES * rise);
-        let wanted = 2.0 * half / rise * edge.samples();
-        let size = (0..)
-            .map(|power| 1usize << power)
-            .take_while(|&size| size <= MOST_SAMPLES)
-            .find(|&size| number(size) >= wanted && size >= 64)
-            .ok_or(Undetermined::TooIntricate)?;
-        let mut spectrum = vec![Complex::ZERO; size];
-        // The edge starts a while into the record, so that all of it is there. Half the spectrum is enough: the other
-        // half is its conjugate, so the real part counts twice.
-        let lead = 2.0 * rise;
-        for (harmonic, slot) in spectrum.iter_mut().enumerate().take(size / 2).skip(1).step_by(2) {
-            let order = number(harmonic);
-            let omega = PI * order / half;
-            let weight = edge.spectrum(omega);
-            if weight.abs() < 1e-14 {
-                continue;
-            }
-            let answer = response(&self.transfer(Frequency::hertz(omega / (2.0 * PI)))?);
-            let delayed = Complex::new(0.0, -omega * lead).exp();
-            *slot = answer * delayed * Complex::new(0.0, -2.0 * weight / (PI * order));
-        }
-        fourier::inverse(&mut spectrum);
-        let step = 2.0 * half / number(size);
-        // Before the edge the waveform is at minus half of what it settles to.
-        let settled = spectrum.first().map_or(f64::NAN, |first| first.re);
-        let values: Vec<f64> = spectrum.iter().take(size / 2).map(|value| value.re - settled).collect();
-        // Written so that what is not a number is refused.
-        let error = moved(&values);
-        if error <= ALLOWED {
-            Ok(Waveform { start: -lead, step, values, source: source.to_ohms() })
-        } else {
-            Err(Undetermined::Unconverged { error, allowed: ALLOWED })
-        }
+        let answer = answer(Frequency::hertz(omega / (2.0 * PI)))?;
+        let delayed = Complex::new(0.0, -omega * lead).exp();
+        *slot = answer * delayed * Complex::new(0.0, -2.0 * weight / (PI * order));
+    }
+    fourier::inverse(&mut spectrum);
+    let step = 2.0 * half / number(size);
+    // Before the edge the waveform is at minus half of what it settles to.
+    let settled = spectrum.first().map_or(f64::NAN, |first| first.re);
+    let values: Vec<f64> = spectrum.iter().take(size / 2).map(|value| value.re - settled).collect();
+    // Written so that what is not a number is refused.
+    let error = moved(&values);
+    if error <= ALLOWED {
+        Ok(Waveform { start: -lead, step, values, source: source.to_ohms() })
+    } else {
+        Err(Undetermined::Unconverged { error, allowed: ALLOWED })
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::chain::Scattering;
 use super::complex::Complex;
+use super::coupled_chain::FourPort;
 use super::quantity::{Frequency, Impedance};
 use std::fmt::Write;
 
@@ -36,6 +37,18 @@ pub fn pair(
         line(&mut text, None, &[cross(s11), same(s11), cross(s12), same(s12)]);
         line(&mut text, None, &[same(s21), cross(s21), same(s22), cross(s22)]);
         line(&mut text, None, &[cross(s21), same(s21), cross(s22), same(s22)]);
+    }
+    text
+}
+
+/// A pair at some frequencies, ascending, whatever its legs are. Ports as in [`FourPort`].
+#[must_use]
+pub fn four_port(points: &[(Frequency, FourPort)], reference: Impedance, notes: &[&str]) -> String {
+    let mut text = head(reference, notes);
+    for (frequency, FourPort(rows)) in points {
+        for (row, at) in rows.iter().zip(0..) {
+            line(&mut text, (at == 0).then_some(*frequency), row);
+        }
     }
     text
 }

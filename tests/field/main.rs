@@ -6,6 +6,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::float_cmp)]
 #![allow(clippy::excessive_precision)] // Reference values are written as they were found.
 
+mod coupled_chain;
 mod crosstalk;
 mod direct;
 mod eleven;

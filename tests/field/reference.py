@@ -78,5 +78,33 @@ for at, f in enumerate(pair.f):
     # Order: differential ports 1 and 2, then common ports 1 and 2.
     put("mixed", f, s[1, 0].real, s[1, 0].imag, s[3, 2].real, s[3, 2].imag, abs(s[2:, :2]).max())
 
+# The unequal pair of coupled_chain.rs against 50 ohm: first leg alone 45 ohm 3 mm er 4; both coupled 20 mm, odd wave 45 ohm er 3.2,
+# even wave 60 ohm er 3.6; 0.1 pF on the second leg; second leg alone 52 ohm 5 mm er 4; coupled again 10 mm; 0.2 nH in the first.
+def legs(first, second):
+    """Two lines that know nothing of each other as a four-port: near ends, then far ends."""
+    s = numpy.zeros((len(frequency.f), 4, 4), dtype=complex)
+    for leg, line in enumerate((first, second)):
+        s[:, leg::2, leg::2] = line.s
+    return skrf.Network(frequency=frequency, s=s, z0=50)
+
+
+def coupled(length):
+    odd, even = medium(45, 3.2).line(length, "m").s, medium(60, 3.6).line(length, "m").s
+    same, cross = (even + odd) / 2, (even - odd) / 2
+    s = numpy.zeros((len(frequency.f), 4, 4), dtype=complex)
+    for one in (0, 1):
+        for two in (0, 1):
+            for m in (0, 1):
+                for n in (0, 1):
+                    s[:, 2 * m + one, 2 * n + two] = (same if one == two else cross)[:, m, n]
+    return skrf.Network(frequency=frequency, s=s, z0=50)
+
+
+through = fifty.thru()
+uneven = (legs(medium(45, 4.0).line(3e-3, "m"), through) ** coupled(20e-3) ** legs(through, fifty.shunt_capacitor(0.1e-12))
+          ** legs(through, medium(52, 4.0).line(5e-3, "m")) ** coupled(10e-3) ** legs(fifty.inductor(0.2e-9), through))
+for at, f in enumerate(frequency.f):
+    put("uneven", f, *[part for value in uneven.s[at].flatten() for part in (value.real, value.imag)])
+
 (HERE / "reference.csv").write_text("\n".join(lines) + "\n")
 print("\n".join(lines))
