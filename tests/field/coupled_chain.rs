@@ -67,11 +67,11 @@ fn the_library_agrees() {
 fn nothing_is_lost_and_both_ways_are_alike() {
     for ghz in [0.01, 0.7, 5.0, 13.0, 40.0] {
         let FourPort(s) = uneven().scattering(Frequency::ghz(ghz), FIFTY).unwrap();
-        for one in 0..4 {
-            let out: f64 = (0..4).map(|port| s[port][one].norm_sqr()).sum();
+        for (one, row) in s.iter().enumerate() {
+            let out: f64 = s.iter().map(|row| row[one].norm_sqr()).sum();
             near(out, 1.0, 1e-9);
-            for other in 0..4 {
-                assert!(distance(s[one][other], s[other][one]) < 1e-10, "{one} {other} at {ghz} GHz");
+            for (other, value) in row.iter().enumerate() {
+                assert!(distance(*value, s[other][one]) < 1e-10, "{one} {other} at {ghz} GHz");
             }
         }
     }
