@@ -96,6 +96,16 @@ help: the file holds both sides of a merge; resolve it before the check
 ");
 }
 
+#[test]
+fn parentheses_around_nothing_are_no_board() {
+    for text in ["()", "( )", "(((())))", "((kicad_pcb))", "(\"\" (version 3))"] {
+        let told = told("b", text);
+        let [line, ..] = told.lines().collect::<Vec<_>>()[..] else { panic!("{told}") };
+        assert!(line.starts_with("b:1:") && line.ends_with(": this is not a board file"), "{told}");
+        assert!(told.contains("expected `(kicad_pcb …)`"), "{told}");
+    }
+}
+
 /// A board with two copper layers and one net, around some items.
 fn around(items: &str) -> String {
     format!(
