@@ -32,11 +32,11 @@ pub enum Command {
         #[arg(value_name = "INPUT")]
         inputs: Vec<PathBuf>,
     },
-    /// Measure every net and pair of a board, without judging
+    /// Measure every net and pair of boards, without judging
     Measure {
-        /// A board file, or a folder with one
+        /// Board files, or folders of them [default: the current folder]
         #[arg(value_name = "INPUT")]
-        input: PathBuf,
+        inputs: Vec<PathBuf>,
     },
     /// Explain a check, with the limits in force
     Explain {

@@ -20,8 +20,7 @@ const FORMATS: &[Format] = &[Format::Text, Format::Line, Format::Json];
 /// Runs the command.
 pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
     let reports = global.reports(FORMATS).map_err(|fact| Troubles::plain(fact, None))?;
-    let here = [PathBuf::from(".")];
-    let paths = load::board_paths(if inputs.is_empty() { &here } else { inputs })?;
+    let paths = load::board_paths(inputs)?;
     let chosen = rule_set::choose(global, &paths)?;
     for fault in &chosen.rules.warnings {
         output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));

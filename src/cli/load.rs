@@ -14,8 +14,11 @@ const BOARD: &str = "kicad_pcb";
 /// How the project files beside them end.
 const PROJECT: &str = "kicad_pro";
 
-/// Board files named by inputs: files as they are, folders by their boards in order of name.
+/// Board files named by inputs: files as they are, folders by their boards in order of name. No input is the current
+/// folder.
 pub fn board_paths(inputs: &[PathBuf]) -> Result<Vec<PathBuf>, Troubles> {
+    let here = [PathBuf::from(".")];
+    let inputs = if inputs.is_empty() { &here } else { inputs };
     let mut paths = Vec::new();
     let mut troubles = Vec::new();
     for input in inputs {

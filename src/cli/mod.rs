@@ -52,7 +52,7 @@ fn run(arguments: &Arguments, streams: &Streams) -> Result<Exit, Troubles> {
     }
     match &arguments.command {
         Command::Check { inputs } => check::run(inputs, global, streams),
-        Command::Measure { input } => measure::run(input, global, streams),
+        Command::Measure { inputs } => measure::run(inputs, global, streams),
         Command::Explain { check } => explain::run(check, global, streams),
         Command::Checks => checks::run(global, streams),
     }

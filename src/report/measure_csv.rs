@@ -1,7 +1,7 @@
 //! Measurements as comma-separated values (RFC 4180): one line per route of a net and per two ends of a pair. Columns
 //! that don't apply are empty, and so is what is not known. Lengths are in mm, to the nanometre.
 
-use super::measured::{Measured, layer_names, longest_bare, planes};
+use super::measured::{Measured, MeasuredBoard, layer_names, longest_bare, planes};
 use crate::board::Board;
 use crate::measure::{LegsRow, NetRow, PairRow, RouteRow};
 use crate::source::printable_name;
@@ -47,6 +47,7 @@ const COLUMNS: &[&str] = &[
     "lone_routes",
     "planes",
     "longest_bare_mm",
+    "board",
 ];
 
 /// The report.
@@ -58,20 +59,22 @@ pub fn measure_csv(measured: &Measured<'_>) -> String {
         out.push_str(&COLUMNS.iter().map(|column| quoted(cell(column))).collect::<Vec<_>>().join(","));
         out.push('\n');
     };
-    for net in &measured.measurements.nets {
-        if net.routes.is_empty() {
-            line(&net_cells(measured.board, net, None));
+    for MeasuredBoard { board, measurements: found, .. } in &measured.boards {
+        for net in &found.nets {
+            if net.routes.is_empty() {
+                line(&net_cells(board, net, None));
+            }
+            for route in &net.routes {
+                line(&net_cells(board, net, Some(route)));
+            }
         }
-        for route in &net.routes {
-            line(&net_cells(measured.board, net, Some(route)));
-        }
-    }
-    for pair in &measured.measurements.pairs {
-        if pair.legs.is_empty() {
-            line(&pair_cells(measured.board, pair, None));
-        }
-        for legs in &pair.legs {
-            line(&pair_cells(measured.board, pair, Some(legs)));
+        for pair in &found.pairs {
+            if pair.legs.is_empty() {
+                line(&pair_cells(board, pair, None));
+            }
+            for legs in &pair.legs {
+                line(&pair_cells(board, pair, Some(legs)));
+            }
         }
     }
     out
@@ -94,6 +97,7 @@ fn yes(set: bool) -> String {
 fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<(&'static str, String)> {
     let mut cells = vec![
         ("kind", "net".to_owned()),
+        ("board", board.name.clone()),
         ("name", net.name.clone()),
         ("pads", net.pads.to_string()),
         ("open", net.open.to_string()),
@@ -128,6 +132,7 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<(&'st
 fn pair_cells(board: &Board, pair: &PairRow, legs: Option<&LegsRow>) -> Vec<(&'static str, String)> {
     let mut cells = vec![
         ("kind", "pair".to_owned()),
+        ("board", board.name.clone()),
         ("name", pair.name.clone()),
         ("net_p", pair.p.clone()),
         ("net_n", pair.n.clone()),

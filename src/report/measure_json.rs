@@ -1,7 +1,7 @@
 //! Measurements for programs. `measure.schema.json` beside this file documents them.
 
 use super::json::board_value;
-use super::measured::Measured;
+use super::measured::{Measured, MeasuredBoard};
 use super::run::VERSION;
 use crate::board::{Board, LayerSet};
 use crate::geometry::to_f64;
@@ -15,14 +15,21 @@ pub const SCHEMA: &str = include_str!("measure.schema.json");
 /// The report.
 #[must_use]
 pub fn measure_json(measured: &Measured<'_>) -> String {
-    let board = measured.board;
+    let boards = measured.boards.iter().map(|measured| {
+        let MeasuredBoard { board, stackup, measurements } = measured;
+        let mut value = board_value(board, stackup);
+        if let Some(value) = value.as_object_mut() {
+            let nets = measurements.nets.iter().map(|net| net_value(board, net)).collect();
+            let pairs = measurements.pairs.iter().map(|pair| pair_value(board, pair)).collect();
+            value.extend([("nets".to_owned(), nets), ("pairs".to_owned(), pairs)]);
+        }
+        value
+    });
     let document = json!({
         "schema": "throughline/measure/1",
         "tool": { "name": "throughline", "version": VERSION },
         "rules": { "name": measured.rules, "chosen": measured.chosen },
-        "board": board_value(board, &measured.stackup),
-        "nets": measured.measurements.nets.iter().map(|net| net_value(board, net)).collect::<Vec<_>>(),
-        "pairs": measured.measurements.pairs.iter().map(|pair| pair_value(board, pair)).collect::<Vec<_>>(),
+        "boards": boards.collect::<Vec<_>>(),
     });
     format!("{document:#}\n")
 }

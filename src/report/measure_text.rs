@@ -1,13 +1,13 @@
 //! Measurements for people: a table of nets, a table of pairs, and how lengths are counted.
 
-use super::measured::{Measured, layer_names, longest_bare, mm, planes};
+use super::measured::{Measured, MeasuredBoard, layer_names, longest_bare, mm, planes};
 use super::page::page;
 use super::table::{Side, Table};
 use super::text::{board_line, notes};
 use super::{Paint, run::counted};
 use crate::board::Board;
 use crate::copper::LENGTH_RULE;
-use crate::measure::{LegsRow, NetRow, PairRow, ReferenceRow, RouteRow};
+use crate::measure::{LegsRow, Measurements, NetRow, PairRow, ReferenceRow, RouteRow};
 use crate::source::excerpt::Look;
 use crate::source::printable_name;
 use crate::units::{Length, decimal};
@@ -20,29 +20,46 @@ const FEW_PADS: usize = 3;
 #[must_use]
 pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
     let paint = Paint { on: look.colour };
-    let (board, found) = (measured.board, &measured.measurements);
-    let mut out = board_line(board);
-    out.extend(measured.stackup.line());
+    let mut out = String::new();
+    for measured in &measured.boards {
+        out.push_str(&board_line(measured.board));
+        out.extend(measured.stackup.line());
+    }
     let _ = writeln!(out, "rules  {}, {}", printable_name(&measured.rules), measured.chosen);
-    let unknown = found.nets.iter().flat_map(|net| &net.routes).any(|route| route.length.vias.is_none());
-    let _ = writeln!(out, "\n{}, lengths in mm", paint.strong(&count(found.nets.len(), "net")));
+    let alone = measured.boards.len() == 1;
+    for MeasuredBoard { board, measurements, .. } in &measured.boards {
+        let of = if alone { String::new() } else { format!("{}: ", printable_name(board.source.name())) };
+        tables(&mut out, board, measurements, &of, paint);
+    }
+    let _ = writeln!(out, "\n{}", paint.strong("How lengths are counted"));
+    out.push_str(&page(LENGTH_RULE, look.width.min(100), paint));
+    let all = || measured.boards.iter().map(|board| &board.measurements);
+    let mut routes = all().flat_map(|found| &found.nets).flat_map(|net| &net.routes);
+    if routes.any(|route| route.length.vias.is_none()) {
+        let whose = if alone { "this board" } else { "a board" };
+        let _ = writeln!(out, "  ?  There is no stackup of {whose}, so barrels are counted but have no height.");
+    }
+    let mut planes = all().flat_map(|found| &found.pairs).flat_map(|pair| &pair.legs).flat_map(|legs| &legs.reference);
+    if planes.any(|row| row.doubtful) {
+        let _ = writeln!(out, "  ?  beside a plane: zones there have no fill, or are filled with a mesh.");
+    }
+    for measured in &measured.boards {
+        notes(&mut out, measured.board);
+    }
+    out
+}
+
+/// The tables of one board; `of` names it in their headings.
+fn tables(out: &mut String, board: &Board, found: &Measurements, of: &str, paint: Paint) {
+    let heading = |number: usize, one: &str| paint.strong(&format!("{of}{}", count(number, one)));
+    let _ = writeln!(out, "\n{}, lengths in mm", heading(found.nets.len(), "net"));
     out.push_str(&nets(board, &found.nets, paint));
-    let _ = writeln!(out, "\n{}, lengths in mm", paint.strong(&count(found.pairs.len(), "pair")));
+    let _ = writeln!(out, "\n{}, lengths in mm", heading(found.pairs.len(), "pair"));
     if found.pairs.is_empty() {
         let _ = writeln!(out, "The rule set declares none that this board has, and the board proposes none.");
     } else {
         out.push_str(&pairs(board, &found.pairs, paint));
     }
-    let _ = writeln!(out, "\n{}", paint.strong("How lengths are counted"));
-    out.push_str(&page(LENGTH_RULE, look.width.min(100), paint));
-    if unknown {
-        let _ = writeln!(out, "  ?  There is no stackup of this board, so barrels are counted but have no height.");
-    }
-    if found.pairs.iter().flat_map(|pair| &pair.legs).any(|legs| legs.reference.iter().any(|row| row.doubtful)) {
-        let _ = writeln!(out, "  ?  beside a plane: zones there have no fill, or are filled with a mesh.");
-    }
-    notes(&mut out, board);
-    out
 }
 
 fn count(number: usize, one: &str) -> String {

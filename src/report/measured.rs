@@ -6,15 +6,22 @@ use crate::measure::{Measurements, ReferenceRow};
 use crate::source::printable_name;
 use crate::units::Length;
 
-/// One run of `measure` on one board.
+/// One run of `measure`.
 #[derive(Debug)]
 pub struct Measured<'b> {
-    /// The board.
-    pub board: &'b Board,
     /// Name of the rule set that declares pairs.
     pub rules: String,
     /// How it came to be in force.
     pub chosen: String,
+    /// Boards in the order given.
+    pub boards: Vec<MeasuredBoard<'b>>,
+}
+
+/// One board of a run.
+#[derive(Debug)]
+pub struct MeasuredBoard<'b> {
+    /// The board.
+    pub board: &'b Board,
     /// Whose stackup heights come from.
     pub stackup: StackupOf,
     /// Its measurements.

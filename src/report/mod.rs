@@ -21,7 +21,7 @@ pub use line::line;
 pub use measure_csv::measure_csv;
 pub use measure_json::{SCHEMA as MEASURE_SCHEMA, measure_json};
 pub use measure_text::measure_text;
-pub use measured::Measured;
+pub use measured::{Measured, MeasuredBoard};
 pub use paint::Paint;
 pub use run::{Problem, Run};
 pub use stackup::StackupOf;

@@ -91,14 +91,14 @@ fn the_table_without_a_stackup() {
 fn values_for_a_spreadsheet() {
     let ran = folder(true).run(&["measure", "logger.kicad_pcb", "--report", "csv"]);
     insta::assert_snapshot!(ran.out(), @r#"
-    kind,name,from,to,length_mm,tracks_mm,arcs_mm,in_pads_mm,barrels_mm,joins_mm,in_fills_mm,package_mm,vias,layers,second_way,pads,open,branches,longest_branch_mm,barrel_stubs,longest_barrel_stub_mm,net_p,net_n,proposed,p_mm,n_mm,difference_mm,peak_mm,peak_x_mm,peak_y_mm,peak_layer,coupled_percent,least_gap_mm,typical_gap_mm,most_gap_mm,lone_routes,planes,longest_bare_mm
-    net,GND,,,,,,,,,,,4,,,0,0,0,,0,,,,,,,,,,,,,,,,,,
-    net,LINK_N,J1.2,U1.2,14,13.7,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0
-    net,LINK_P,J1.1,U1.1,14.414214,14.114214,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0
-    net,SENSE,U2.1,U3.1,11.47,9.4,0,0.6,1.47,0,0,0,2,F.Cu B.Cu,no,2,0,1,0.75,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu B.Cu>In2.Cu,0
-    net,SPARE,,,,,,,,,,,0,,,1,0,0,,0,,,,,,,,,,,,,,,,,,
-    net,TRIGGER,,,,,,,,,,,0,,,2,1,0,,0,,,,,,,,,,,,,,,,,,
-    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,7,4.85,F.Cu,81.17,0.14,0.14,0.14,0,F.Cu>In1.Cu,0
+    kind,name,from,to,length_mm,tracks_mm,arcs_mm,in_pads_mm,barrels_mm,joins_mm,in_fills_mm,package_mm,vias,layers,second_way,pads,open,branches,longest_branch_mm,barrel_stubs,longest_barrel_stub_mm,net_p,net_n,proposed,p_mm,n_mm,difference_mm,peak_mm,peak_x_mm,peak_y_mm,peak_layer,coupled_percent,least_gap_mm,typical_gap_mm,most_gap_mm,lone_routes,planes,longest_bare_mm,board
+    net,GND,,,,,,,,,,,4,,,0,0,0,,0,,,,,,,,,,,,,,,,,,,logger
+    net,LINK_N,J1.2,U1.2,14,13.7,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0,logger
+    net,LINK_P,J1.1,U1.1,14.414214,14.114214,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0,logger
+    net,SENSE,U2.1,U3.1,11.47,9.4,0,0.6,1.47,0,0,0,2,F.Cu B.Cu,no,2,0,1,0.75,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu B.Cu>In2.Cu,0,logger
+    net,SPARE,,,,,,,,,,,0,,,1,0,0,,0,,,,,,,,,,,,,,,,,,,logger
+    net,TRIGGER,,,,,,,,,,,0,,,2,1,0,,0,,,,,,,,,,,,,,,,,,,logger
+    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,7,4.85,F.Cu,81.17,0.14,0.14,0.14,0,F.Cu>In1.Cu,0,logger
     "#);
     let commas = |line: &str| line.matches(',').count();
     assert!(ran.out().lines().all(|line| commas(line) == commas(ran.out().lines().next().unwrap())));
@@ -110,9 +110,9 @@ fn the_json_report_is_what_its_schema_says() {
         let ran = folder(stackup).run(&["measure", "logger.kicad_pcb", "--report", "json"]);
         let report: Value = serde_json::from_str(ran.out()).unwrap();
         assert_eq!(differences(MEASURE_SCHEMA, &report), [""; 0]);
-        assert!(report["pairs"][0]["legs"][0]["difference_mm"].is_f64());
+        assert!(report["boards"][0]["pairs"][0]["legs"][0]["difference_mm"].is_f64());
         if stackup {
-            insta::assert_snapshot!(serde_json::to_string_pretty(&report["pairs"]).unwrap(), @r#"
+            insta::assert_snapshot!(serde_json::to_string_pretty(&report["boards"][0]["pairs"]).unwrap(), @r#"
             [
               {
                 "name": "LINK",
@@ -164,19 +164,37 @@ fn the_json_report_is_what_its_schema_says() {
             "#);
         }
         let mut broken = report.clone();
-        broken["nets"][0]["routes"] = 1.into();
+        broken["boards"][0]["nets"][0]["routes"] = 1.into();
         assert_eq!(differences(MEASURE_SCHEMA, &broken).len(), 1);
     }
 }
 
 #[test]
-fn a_folder_of_two_boards_asks_which() {
+fn several_boards_stand_one_below_the_other() {
     let folder = folder(true);
-    folder.write("other.kicad_pcb", "");
-    insta::assert_snapshot!(folder.run(&["measure", "."]).refused(), @r#"
-    error `.` holds 2 boards
-      help: name one of `logger.kicad_pcb`, `other.kicad_pcb`
-    "#);
+    let mut other = starters::two_pads("sensor", "SENSE");
+    other.fill();
+    folder.write("sensor.kicad_pcb", other.text(Generation::V8));
+    let ran = folder.run(&["measure"]);
+    assert_eq!((ran.code(), ran.err()), (0, ""), "what one of the boards has is not missed on the other");
+    let heads: Vec<&str> =
+        ran.out().lines().filter(|line| line.contains("kicad_pcb") || line.starts_with("How")).collect();
+    insta::assert_snapshot!(heads.join("\n"), @r"
+    board  logger.kicad_pcb: 4 copper layers, 6 nets, format 20240108
+    board  sensor.kicad_pcb: 4 copper layers, 2 nets, format 20240108
+    logger.kicad_pcb: 6 nets, lengths in mm
+    logger.kicad_pcb: 1 pair, lengths in mm
+    sensor.kicad_pcb: 2 nets, lengths in mm
+    sensor.kicad_pcb: 0 pairs, lengths in mm
+    How lengths are counted
+    ");
+    let csv = folder.run(&["measure", "sensor.kicad_pcb", "logger.kicad_pcb", "--report", "csv"]);
+    let boards: Vec<&str> = csv.out().lines().skip(1).filter_map(|line| line.rsplit(',').next()).collect();
+    assert_eq!((boards.first(), boards.last()), (Some(&"sensor"), Some(&"logger")), "in the order given");
+    let json: Value = serde_json::from_str(folder.run(&["measure", ".", "--report", "json"]).out()).unwrap();
+    assert_eq!(differences(MEASURE_SCHEMA, &json), [""; 0]);
+    let names: Vec<&Value> = json["boards"].as_array().unwrap().iter().map(|board| &board["name"]).collect();
+    assert_eq!(names, ["logger", "sensor"]);
 }
 
 #[test]

@@ -88,8 +88,8 @@ fn it_wins_over_the_board_s_and_differences_are_findings() {
     let report = json(&folder, "check", CHECK_SCHEMA);
     insta::assert_snapshot!(report["boards"][0]["stackup"].to_string(), @r#"{"from":"rules","origin":{"file":"throughline.toml","line":2,"column":2}}"#);
     let measured = json(&folder, "measure", MEASURE_SCHEMA);
-    assert_eq!(measured["board"]["stackup"]["from"], "rules");
-    let slow = measured["nets"].as_array().unwrap().iter().find(|net| net["name"] == "SLOW").unwrap();
+    assert_eq!(measured["boards"][0]["stackup"]["from"], "rules");
+    let slow = measured["boards"][0]["nets"].as_array().unwrap().iter().find(|net| net["name"] == "SLOW").unwrap();
     // 0.08 + 0.0175 + 0.505, and half of each foil at the ends; twice.
     assert_eq!(slow["routes"][0]["barrels_mm"], 2.0 * (0.08 + 0.0175 + 0.505 + 0.02625));
     assert!(folder.run(&["measure", "."]).out().contains("\nstackup  from the rule set, throughline.toml:2:2\n"));
