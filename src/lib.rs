@@ -22,6 +22,7 @@
 //!   lets through. It knows no boards.
 //! - [`signal`] cuts the cross-sections that a route meets from copper and stackup, has them solved, and says what the
 //!   signal sees: impedance piece by piece, delay, skew, barrels.
+//! - [`width`] goes the other way: from a wanted impedance and a stackup to widths and gaps.
 //! - [`rules`] reads rule sets; every value keeps the file and span it came from.
 //! - [`checks`] hold facts against rules: one file per check, each a pure function.
 //! - [`findings`] puts verdicts in order and counts them in a ledger.
@@ -45,3 +46,4 @@ pub mod signal;
 pub mod source;
 pub mod table;
 pub mod units;
+pub mod width;

@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 
 /// Left to right, as the page of `src/lib.rs` lists them. `main.rs` and `lib.rs` see everything.
 const ORDER: &[&str] = &[
-    "nearest", "units", "table", "geometry", "source", "board", "copper", "field", "signal", "rules", "checks",
-    "measure", "findings", "report", "cli",
+    "nearest", "units", "table", "geometry", "source", "board", "copper", "field", "signal", "width", "rules",
+    "checks", "measure", "findings", "report", "cli",
 ];
 
 /// Uses that the order would allow but the design forbids: rules know no boards.

@@ -35,14 +35,24 @@ impl<'r> Stated<'r> {
         let stackups = set.stackups_of(&board.name);
         let (first, others) = stackups.split_first()?;
         let unfit = match others.first() {
-            Some(other) => Some(ambiguous(board, first, other)),
-            None => misfit(board, first),
+            Some(other) => Some(ambiguous(&board.name, first, other)),
+            None => misfit(&board.name, &board.layers, first),
         };
-        let reference = first.layers.iter().find_map(|layer| layer.frequency.as_ref());
+        Some(Self::new(first, unfit))
+    }
+
+    /// A stackup on its own, without a board.
+    #[must_use]
+    pub fn alone(stackup: &'r rules::Stackup) -> Self {
+        Self::new(stackup, None)
+    }
+
+    fn new(stated: &'r rules::Stackup, unfit: Option<Fault>) -> Self {
+        let reference = stated.layers.iter().find_map(|layer| layer.frequency.as_ref());
         let frequency = reference.map_or(FREQUENCY, |at| Frequency::hertz(at.value.base()));
-        let entries = if unfit.is_none() { entries(first, frequency) } else { Vec::new() };
-        let span = first.origin.span;
-        Some(Self { rules: first, stackup: Stackup { entries, span }, frequency, unfit })
+        let entries = if unfit.is_none() { entries(stated, frequency) } else { Vec::new() };
+        let span = stated.origin.span;
+        Self { rules: stated, stackup: Stackup { entries, span }, frequency, unfit }
     }
 
     /// The copper of a board with its heights.
@@ -106,25 +116,25 @@ fn values(layer: &StackupLayer, reference: Frequency) -> (Option<f64>, Option<f6
 }
 
 /// Why a stackup is not one of this board.
-fn misfit(board: &Board, stackup: &rules::Stackup) -> Option<Fault> {
+fn misfit(board: &str, layers: &CopperLayers, stackup: &rules::Stackup) -> Option<Fault> {
     let coppers: Vec<&StackupLayer> = stackup.coppers().collect();
-    if coppers.len() != board.layers.len() {
-        let message = format!("the stackup has {} copper layers and the board {}", coppers.len(), board.layers.len());
-        let names: Vec<String> = board.layers.ids().map(|id| format!("`{}`", board.layers.name(id))).collect();
+    if coppers.len() != layers.len() {
+        let message = format!("the stackup has {} copper layers and the board {}", coppers.len(), layers.len());
+        let names: Vec<String> = layers.ids().map(|id| format!("`{}`", layers.name(id))).collect();
         let help = match names.as_slice() {
             [] => "the board has none".to_owned(),
             names => format!("the board has {}", names.join(", ")),
         };
         return Some(fault(board, &stackup.origin, message, help));
     }
-    board.layers.ids().zip(coppers).find_map(|(layer, copper)| misnamed(board, layer, copper))
+    layers.ids().zip(coppers).find_map(|(layer, copper)| misnamed(board, layers, layer, copper))
 }
 
 /// What is wrong with the name of a copper layer in its place.
-fn misnamed(board: &Board, layer: LayerId, copper: &StackupLayer) -> Option<Fault> {
+fn misnamed(board: &str, layers: &CopperLayers, layer: LayerId, copper: &StackupLayer) -> Option<Fault> {
     let name = copper.name.value.trim();
-    let own = board.layers.name(layer);
-    match find(&board.layers, name) {
+    let own = layers.name(layer);
+    match find(layers, name) {
         Some(found) if found == layer => None,
         Some(found) => {
             let message = format!("`{name}` is copper layer {} of the board", u16::from(found.0) + 1);
@@ -132,7 +142,7 @@ fn misnamed(board: &Board, layer: LayerId, copper: &StackupLayer) -> Option<Faul
             Some(fault(board, &copper.name.origin, message, help))
         }
         None => {
-            let names = board.layers.ids().map(|id| board.layers.name(id));
+            let names = layers.ids().map(|id| layers.name(id));
             let near = nearest(name, names).filter(|near| *near == own);
             let help = near.map_or_else(
                 || format!("here `{own}` or `L{}` is expected", u16::from(layer.0) + 1),
@@ -154,18 +164,12 @@ pub fn find(layers: &CopperLayers, name: &str) -> Option<LayerId> {
     layers.find(name).or_else(|| layers.ids().find(shown)).or_else(numbered)
 }
 
-fn ambiguous(board: &Board, first: &rules::Stackup, other: &rules::Stackup) -> Fault {
-    let message = format!("two stackups are for the board `{}`", board.name);
+fn ambiguous(board: &str, first: &rules::Stackup, other: &rules::Stackup) -> Fault {
+    let message = format!("two stackups are for the board `{board}`");
     let help = format!("the other is stated at {}; narrow `boards`", first.origin);
     fault(board, &other.origin, message, help)
 }
 
-fn fault(board: &Board, at: &Origin, message: String, help: String) -> Fault {
-    Fault {
-        message,
-        file: Arc::clone(&at.file),
-        span: at.span,
-        label: format!("on board `{}`", board.name),
-        help: Some(help),
-    }
+fn fault(board: &str, at: &Origin, message: String, help: String) -> Fault {
+    Fault { message, file: Arc::clone(&at.file), span: at.span, label: format!("on board `{board}`"), help: Some(help) }
 }

@@ -66,7 +66,7 @@ pub use stale_refill::Refill;
 pub use stub::{BarrelOf, BarrelStub, BarrelUse, Branch, Stubs};
 pub use terminal::{pad_name, pad_side};
 
-use crate::board::{Board, Stackup};
+use crate::board::{Board, LayerId, Stackup};
 use std::sync::OnceLock;
 
 /// Where heights come from.
@@ -143,6 +143,12 @@ impl<'b> Copper<'b> {
     /// The pairs that net names and copper suggest.
     pub fn pairs(&self) -> &pairing::Proposals {
         self.pairs.get_or_init(|| pairing::propose(self.board))
+    }
+
+    /// How much of a layer is poured: its fills and large drawn areas as a share of the board's box, roughly.
+    #[must_use]
+    pub fn poured(&self, layer: LayerId) -> f64 {
+        self.planes().share(layer)
     }
 
     fn planes(&self) -> &corridor::Planes {

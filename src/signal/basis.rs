@@ -2,7 +2,7 @@
 
 use super::{Lacking, NoBasis};
 use crate::board::stackup::DielectricKind;
-use crate::board::{Board, LayerId, Stackup, StackupEntry};
+use crate::board::{Board, CopperLayers, LayerId, Stackup, StackupEntry};
 use crate::field::{Dielectric, Dispersion, Frequency, Mask, Metal, Roughness};
 use crate::source::Span;
 use crate::units::Length;
@@ -122,11 +122,25 @@ impl Basis {
     /// What is missing.
     pub fn new(board: &Board, assumptions: &Assumptions) -> Result<Self, NoBasis> {
         if let Some(stated) = &assumptions.stackup {
-            return complete(board, stated, BasisOrigin::RuleSet, assumptions);
+            return Self::of(&board.layers, stated, BasisOrigin::RuleSet, assumptions);
         }
         let own = board.stackup.as_ref().ok_or(NoBasis::Missing)?;
         let made_up = own.looks_like_placeholder();
-        complete(board, own, if made_up { BasisOrigin::Placeholder } else { BasisOrigin::Board }, assumptions)
+        let origin = if made_up { BasisOrigin::Placeholder } else { BasisOrigin::Board };
+        Self::of(&board.layers, own, origin, assumptions)
+    }
+
+    /// A stackup of these copper layers.
+    ///
+    /// # Errors
+    /// What is missing.
+    pub fn of(
+        layers: &CopperLayers,
+        stackup: &Stackup,
+        origin: BasisOrigin,
+        assumptions: &Assumptions,
+    ) -> Result<Self, NoBasis> {
+        complete(layers, stackup, origin, assumptions)
     }
 
     /// A copper layer.
@@ -173,7 +187,7 @@ impl Basis {
 }
 
 fn complete(
-    board: &Board,
+    layers: &CopperLayers,
     stackup: &Stackup,
     origin: BasisOrigin,
     assumptions: &Assumptions,
@@ -183,7 +197,7 @@ fn complete(
     let mut gaps: Vec<Vec<(Sheet, DielectricKind)>> = Vec::new();
     let mut masks: [Option<Coat>; 2] = [None, None];
     let coppers = stackup.entries.iter().filter_map(StackupEntry::copper);
-    if !coppers.eq(board.layers.ids()) || board.layers.is_empty() {
+    if !coppers.eq(layers.ids()) || layers.is_empty() {
         return Err(lacking(Lacking::Foil, stackup.span));
     }
     for entry in &stackup.entries {

@@ -1,0 +1,6 @@
+//! From a wanted impedance to widths and gaps.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+
+mod known;
+mod stacks;
