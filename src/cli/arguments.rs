@@ -1,7 +1,9 @@
 //! The arguments of every command.
 
 use super::output::{Format, Report};
+use super::quantity;
 use crate::rules::Level;
+use crate::units::{Length, Quantity, Target};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
@@ -38,6 +40,8 @@ pub enum Command {
         #[arg(value_name = "INPUT")]
         inputs: Vec<PathBuf>,
     },
+    /// Find widths and gaps that meet an impedance on a layer of a stackup
+    Width(WidthArguments),
     /// Explain a check, with the limits in force
     Explain {
         /// Name of the check
@@ -49,6 +53,57 @@ pub enum Command {
 }
 
 #[derive(Debug, Args)]
+pub struct WidthArguments {
+    /// A board file, a rule file with a stackup, or a folder with one of them
+    #[arg(long, value_name = "INPUT")]
+    pub on: PathBuf,
+
+    /// Copper layer to draw on, by its name or its number from the top: `F.Cu`, `L1`
+    #[arg(long, value_name = "LAYER")]
+    pub layer: String,
+
+    /// Impedance to meet: `"85 ohm"`; with a tolerance the report tells what stays within it
+    #[arg(long, value_name = "IMPEDANCE", value_parser = quantity::impedance)]
+    pub target: Target,
+
+    /// A single line instead of a pair
+    #[arg(long)]
+    pub single: bool,
+
+    /// Gap of the pair; may be given more than once [default: several usual ones]
+    #[arg(long, value_name = "LENGTH", value_parser = quantity::length)]
+    pub gap: Vec<Length>,
+
+    /// Width of the traces: the gap is looked for, or with `--gap` the impedance told
+    #[arg(long, value_name = "LENGTH", value_parser = quantity::length)]
+    pub width: Option<Length>,
+
+    /// The narrowest trace that the fab makes
+    #[arg(long, value_name = "LENGTH", value_parser = quantity::length, default_value = "0.1 mm")]
+    pub least_width: Length,
+
+    /// The narrowest gap that the fab makes
+    #[arg(long, value_name = "LENGTH", value_parser = quantity::length, default_value = "0.1 mm")]
+    pub least_gap: Length,
+
+    /// Plane above the layer, or `none` [default: the nearest poured layer; without a board the next one]
+    #[arg(long, value_name = "LAYER")]
+    pub plane_above: Option<String>,
+
+    /// Plane below the layer, or `none` [default: the nearest poured layer; without a board the next one]
+    #[arg(long, value_name = "LAYER")]
+    pub plane_below: Option<String>,
+
+    /// How much narrower etching leaves the far side of a trace, both flanks together, in thicknesses of its foil
+    #[arg(long, value_name = "RATIO", value_parser = quantity::ratio, default_value = "100 %")]
+    pub etch: f64,
+
+    /// Symbol rate at whose half, the Nyquist frequency, loss is told [default: that of the rule set's groups]
+    #[arg(long, value_name = "RATE", value_parser = quantity::rate)]
+    pub rate: Option<Quantity>,
+}
+
+#[derive(Debug, Args)]
 pub struct Global {
     /// Rule file, or name of a shipped rule set
     ///
@@ -56,7 +111,7 @@ pub struct Global {
     #[arg(long, global = true, value_name = "FILE|NAME")]
     pub rules: Option<String>,
 
-    /// Report to write: text, line, json; for `measure` text, csv, json. To standard output unless a path follows.
+    /// Report to write: text, line, json; for `measure` and `width` text, csv, json. To standard output unless a path follows.
     /// May be given more than once
     #[arg(long = "report", global = true, value_name = "FORMAT[=PATH]", value_parser = Report::parse)]
     pub reports: Vec<Report>,

@@ -9,9 +9,12 @@ mod load;
 mod measure;
 mod outcome;
 mod output;
+mod quantity;
 mod rule_set;
 mod stackup;
 mod trouble;
+mod width;
+mod width_input;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
@@ -53,6 +56,7 @@ fn run(arguments: &Arguments, streams: &Streams) -> Result<Exit, Troubles> {
     match &arguments.command {
         Command::Check { inputs } => check::run(inputs, global, streams),
         Command::Measure { inputs } => measure::run(inputs, global, streams),
+        Command::Width(arguments) => width::run(arguments, global, streams),
         Command::Explain { check } => explain::run(check, global, streams),
         Command::Checks => checks::run(global, streams),
     }

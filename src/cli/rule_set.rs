@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// The file that is looked for beside a board and above it.
-const FILE: &str = "throughline.toml";
+pub const FILE: &str = "throughline.toml";
 /// The shipped set that is in force if nothing else is named or found.
 const DEFAULT: &str = "serial-16g";
 
@@ -47,6 +47,11 @@ pub fn choose_here(global: &Global) -> Result<Chosen, Troubles> {
     choose_near(global, &[PathBuf::from(".")], "here")
 }
 
+/// A rule file as its own rule set.
+pub fn choose_file(path: &Path, global: &Global) -> Result<Chosen, Troubles> {
+    read(file(path)?, "named on the command line".to_owned(), global)
+}
+
 /// The rule set in force for some boards.
 pub fn choose(global: &Global, boards: &[PathBuf]) -> Result<Chosen, Troubles> {
     choose_near(global, boards, "beside the board")
@@ -65,6 +70,11 @@ fn choose_near(global: &Global, boards: &[PathBuf], place: &str) -> Result<Chose
             }
         },
     };
+    read(source, how, global)
+}
+
+/// Reads a rule set and leaves out what the command line leaves out.
+fn read(source: Arc<SourceFile>, how: String, global: &Global) -> Result<Chosen, Troubles> {
     let schemas: Vec<CheckSchema> = ALL.iter().map(|check| check.info().schema).collect();
     let mut load = |path: &str| load::file(Path::new(path)).map(Arc::new).map_err(|trouble| trouble.fact());
     let rules = rules::read(source, &schemas, &mut load)

@@ -81,7 +81,7 @@ pub fn measure_csv(measured: &Measured<'_>) -> String {
 }
 
 /// Quoted where a comma or a quote asks for it.
-fn quoted(cell: &str) -> String {
+pub(super) fn quoted(cell: &str) -> String {
     let cell = printable_name(cell);
     if cell.contains([',', '"']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell.into_owned() }
 }

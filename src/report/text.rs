@@ -68,7 +68,8 @@ fn head(out: &mut String, run: &Run<'_, '_>) {
 }
 
 /// One line on a board.
-pub(super) fn board_line(board: &Board) -> String {
+#[must_use]
+pub fn board_line(board: &Board) -> String {
     let format = board.version.map_or_else(|| "no format version".to_owned(), |v| format!("format {v}"));
     let layers = u64::try_from(board.layers.len()).unwrap_or(u64::MAX);
     let nets = u64::try_from(board.nets.len().saturating_sub(1)).unwrap_or(u64::MAX);

@@ -21,6 +21,7 @@ mod run;
 mod schema;
 mod stackup;
 mod streams;
+mod width;
 
 #[path = "../support/mod.rs"]
 mod support;

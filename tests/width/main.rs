@@ -3,4 +3,5 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
 mod known;
+mod order;
 mod stacks;

@@ -7,7 +7,7 @@ use throughline::field::Impedance;
 use throughline::signal::{Assumptions, Basis, BasisOrigin};
 use throughline::source::Span;
 use throughline::units::Length;
-use throughline::width::{Fixed, Planes, Wanted};
+use throughline::width::{Drawn, Fixed, Planes, Wanted, choices};
 
 pub fn copper(layer: u8, mm: f64) -> StackupEntry {
     StackupEntry::Copper { layer: LayerId(layer), thickness: Some(Length::mm(mm)), span: Span::default() }
@@ -76,4 +76,17 @@ pub fn wanted(basis: &Basis, layer: u8, ohms: f64, fixed: Fixed) -> Wanted {
         etch: 0.0,
         frequency: None,
     }
+}
+
+/// The only choice, which must be a line.
+#[track_caller]
+pub fn drawn(basis: &Basis, layer: u8, ohms: f64, fixed: Fixed) -> Drawn {
+    let found = choices(basis, &wanted(basis, layer, ohms, fixed));
+    assert_eq!(found.len(), 1);
+    found.into_iter().next().unwrap().line.unwrap()
+}
+
+#[track_caller]
+pub fn near(found: f64, expected: f64, tolerance: f64) {
+    assert!((found - expected).abs() <= tolerance, "{found} is not {expected} to {tolerance}");
 }
