@@ -13,6 +13,7 @@ const ORDER: &[&str] = &[
 
 /// Uses that the order would allow but the design forbids: rules know no boards.
 const FORBIDDEN: &[(&str, &str)] = &[
+    ("width", "copper"),
     ("rules", "board"),
     ("rules", "copper"),
     ("rules", "field"),
