@@ -1,5 +1,6 @@
 //! What a check sees: one board, its copper worked out lazily, and the groups of the rule set resolved to nets.
 
+use super::pair_routes::{PairRoute, PairRoutes};
 use super::{Stated, select};
 use crate::board::{Board, NetId};
 use crate::copper::Copper;
@@ -7,6 +8,7 @@ use crate::rules::{At, NetPattern, Rule};
 use crate::signal::{Assumptions, Signals};
 use crate::units::{Length, Quantity, Target};
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// A pair of nets under one name.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -67,6 +69,7 @@ pub struct Facts<'a> {
     pub stated: Option<&'a Stated<'a>>,
     /// Groups, resolved.
     pub selections: Vec<Selection>,
+    routes: PairRoutes,
 }
 
 impl<'a> Facts<'a> {
@@ -81,7 +84,8 @@ impl<'a> Facts<'a> {
     #[must_use]
     pub fn resting_on(copper: &'a Copper<'a>, stated: Option<&'a Stated<'a>>, selections: Vec<Selection>) -> Self {
         let assumptions = stated.map_or_else(Assumptions::default, Stated::assumptions);
-        Self { board: copper.board(), copper, signals: Signals::new(copper, assumptions), stated, selections }
+        let routes = PairRoutes::new(&selections);
+        Self { board: copper.board(), copper, signals: Signals::new(copper, assumptions), stated, selections, routes }
     }
 
     /// Whether the rule set states a stackup that this board can't have: then no height is known.
@@ -94,6 +98,12 @@ impl<'a> Facts<'a> {
     #[must_use]
     pub fn thickness(&self) -> Option<Length> {
         self.board.thickness.filter(|_| !self.has_unfit_stackup())
+    }
+
+    /// The legs of a pair between each two ends that both have, in order of P's routes.
+    #[must_use]
+    pub fn pair_routes(&self, pair: &Pair) -> Arc<Vec<PairRoute>> {
+        self.routes.of(self.copper, pair)
     }
 
     /// The groups that a rule looks at, in the order of its `on`; empty for a check of the whole board.

@@ -10,7 +10,10 @@ mod message;
 mod net_open;
 mod net_short;
 pub mod pad_neck;
+pub mod pair_gap;
+mod pair_routes;
 pub mod pair_skew;
+mod pair_subject;
 pub mod plane_gap;
 mod route_subject;
 mod run;
@@ -21,6 +24,8 @@ mod stackup_compare;
 mod stackup_missing;
 pub mod stackup_stated;
 mod stale_fill;
+mod sustained;
+pub mod uncoupled_run;
 mod verdict;
 pub mod via_stub;
 
@@ -28,6 +33,7 @@ pub use check::{Check, Info};
 pub use facts::{Facts, Pair, Selection};
 pub use judge::{Sense, judge};
 pub use message::{Message, Value};
+pub use pair_routes::PairRoute;
 pub use run::{RuleRun, find, run};
 pub use select::{Selected, nets_matching, proposed_pairs, select};
 pub use stackup_stated::Stated;
@@ -41,6 +47,8 @@ pub static ALL: &[&dyn Check] = &[
     &stackup_missing::StackupMissing,
     &length_match::LengthMatch,
     &pair_skew::PairSkew,
+    &pair_gap::PairGap,
+    &uncoupled_run::UncoupledRun,
     &plane_gap::PlaneGap,
     &via_stub::ViaStub,
     &pad_neck::PadNeck,
