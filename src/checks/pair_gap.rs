@@ -22,8 +22,9 @@ crate::declare_check! {
     /// on one layer, at most twice their typical gap apart), from the tracks' centre lines and widths; nothing is sampled.
     /// Around a bend, where one leg turns about the other, no gap is judged.
     ///
-    /// Not counted: the first and last `ends` of each leg (2.5 mm if not stated), where the pair opens towards its pads;
-    /// `vias` before and behind each of its barrels (1 mm if not stated); a deviation over less than 0.1 mm; and a wider
+    /// Not counted: the first and last `ends` of each leg (2.5 mm if not stated), where the pair opens towards its pads; a
+    /// neck that starts at a pad, as far as it goes, for `pad-neck` judges it;
+    /// `vias` before and behind each of its barrels (1 mm if not stated); a deviation over less than 0.5 mm; and a wider
     /// gap over at most `bump` (1.5 mm if not stated), for that is how a leg makes up length. Teardrops are no width of a
     /// track.
     ///
@@ -49,7 +50,7 @@ crate::declare_check! {
         name: "pair-gap",
         summary: "gap or track width of a pair that changes along the way",
         limit: &[Dimension::Ratio],
-        level: Level::Warning,
+        level: Level::Error,
         groups: true,
         parameters: &[
             Parameter {
@@ -79,8 +80,10 @@ const ENDS: Length = Length::mm(2.5);
 const VIAS: Length = Length::mm(1.0);
 /// Common practice, no source.
 const BUMP: Length = Length::mm(1.5);
-/// A deviation over less than this, in nanometres, is a joint of the drawing.
-const SHORT: f64 = 100_000.0;
+/// A deviation over less than this, in nanometres, does nothing: 3 ps. Common practice, no source.
+const SHORT: f64 = 500_000.0;
+/// Deviations below this are rounding of the drawing.
+const SAME: f64 = 5e-4;
 /// Stretches shorter than this, in nanometres, are rounding.
 const SPECK: f64 = 2.0;
 /// Related places that a finding lists.
@@ -164,6 +167,8 @@ fn legs_verdict(look: &Look<'_, '_>, route: &PairRoute) -> Verdict {
     let Some((run, curve)) = found.first() else {
         let message = if gaps.is_empty() {
             Message::new("{pair} is so short that all of it lies near its ends and vias, where nothing is judged")
+        } else if value.base() < SAME {
+            Message::new("gap and widths of {pair} are the same all along each layer")
         } else {
             Message::new("gap and widths of {pair} stay within {value} of what they usually are on each layer")
         };
@@ -220,13 +225,19 @@ fn place(look: &Look<'_, '_>, route: &PairRoute, run: &Run, curve: &Curve) -> Pl
     look.place(leg, Length::nm(run.along[0] + SPECK), at, label)
 }
 
-/// The stretches of a leg that are not judged: its ends, and both sides of its barrels.
+/// The stretches of a leg that are not judged: its ends with their necks, and both sides of its barrels.
 fn zones(look: &Look<'_, '_>, leg: &Route) -> Vec<[f64; 2]> {
     let (ends, vias) = (look.length("ends", ENDS).to_nm(), look.length("vias", VIAS).to_nm());
+    let necks = look.facts.copper.necks(leg).ends;
+    let neck = |end: usize, pad| {
+        let inside = leg.steps.iter().filter(|step| step.kind == StepKind::Pad(pad)).map(|step| step.length.to_nm());
+        let neck = necks.get(end).and_then(Option::as_ref);
+        neck.map_or(ends, |neck| ends.max(inside.sum::<f64>() + neck.length.to_nm()))
+    };
     let length = walked(leg).to_nm();
     let barrels = leg.steps.iter().filter(|step| step.layer != step.to_layer).map(|step| step.start.to_nm());
     let near = barrels.map(|at| [at - vias, at + vias]);
-    [[0.0, ends], [length - ends, length]].into_iter().chain(near).collect()
+    [[0.0, neck(0, leg.from)], [length - neck(1, leg.to), length]].into_iter().chain(near).collect()
 }
 
 /// What is left of a stretch without the zones.

@@ -19,8 +19,9 @@ crate::declare_check! {
     /// counts by itself; both legs are looked at and the longer stretch counts.
     ///
     /// With `share` stated, the part of the leg that runs uncoupled is held against it too, for pairs whose longer leg has
-    /// at least 5 mm; beyond it is a warning. Stretches of at most 1 mm between coupled ones on one layer are bends and
-    /// the flanks of bumps that make up length, and have no part in the share.
+    /// at least 5 mm; beyond it is a warning. The first and last `ends` of a leg (2.5 mm if not stated), where it fans out
+    /// to its pads, have no part in the share, nor have stretches of at most 1 mm between coupled ones on one layer: they
+    /// are bends and the flanks of bumps that make up length.
     ///
     /// # Why it matters
     /// Legs that run alone are two single lines of another impedance than the pair, and noise that reaches one of them does
@@ -36,18 +37,25 @@ crate::declare_check! {
     ///
     /// # Sources
     /// At most 42 ps at each end, about 6.5 mm: module design guide DG-09502-001 v2.1 p. 24, stated for 5 GT/s. 15 % of
-    /// the pair, not for pairs under 5 mm; twice the gap, 10 degrees, 1 mm: common practice, no source.
+    /// the pair, not for pairs under 5 mm; twice the gap, 10 degrees, 1 mm, 2.5 mm: common practice, no source.
     pub UncoupledRun {
         name: "uncoupled-run",
         summary: "stretches of a pair where a leg runs without its mate",
         limit: &[Dimension::Length],
         level: Level::Warning,
         groups: true,
-        parameters: &[Parameter {
-            key: "share",
-            kind: ParameterKind::Quantity(&[Dimension::Ratio]),
-            about: "greatest uncoupled part of a leg; beyond it is a warning; not looked at if not stated",
-        }],
+        parameters: &[
+            Parameter {
+                key: "share",
+                kind: ParameterKind::Quantity(&[Dimension::Ratio]),
+                about: "greatest uncoupled part of a leg; beyond it is a warning; not looked at if not stated",
+            },
+            Parameter {
+                key: "ends",
+                kind: ParameterKind::Quantity(&[Dimension::Length]),
+                about: "length at each end of a leg that has no part in the share; 2.5 mm if not stated",
+            },
+        ],
     }
     run = run;
 }
@@ -58,6 +66,8 @@ const SHORT_PAIR: Length = Length::mm(5.0);
 /// Stretches between coupled ones on one layer that are no longer than this are bends and bumps. Common practice, no
 /// source.
 const BUMP: Length = Length::mm(1.0);
+/// Fan-out at each end that has no part in the share. Common practice, no source.
+const ENDS: Length = Length::mm(2.5);
 /// Related places that a finding lists.
 const LISTED: usize = 8;
 
@@ -80,11 +90,15 @@ impl Alone<'_> {
         self.to - self.from
     }
 
-    /// Whether it counts in the share.
-    fn counts(&self) -> bool {
+    /// How much of it counts in the share: what is no fan-out, bend or bump.
+    fn counted(&self, ends: Length) -> Length {
         let inside = |position: f64| self.from.to_nm() < position && position < self.to.to_nm();
         let mut barrels = self.leg.steps.iter().filter(|step| step.layer != step.to_layer);
-        self.end || self.length() > BUMP || barrels.any(|step| inside(step.start.to_nm()))
+        if !self.end && self.length() <= BUMP && !barrels.any(|step| inside(step.start.to_nm())) {
+            return Length::ZERO;
+        }
+        let (first, last) = (ends.to_nm(), (walked(self.leg) - ends).to_nm());
+        Length::nm((self.to.to_nm().min(last) - self.from.to_nm().max(first)).max(0.0))
     }
 }
 
@@ -138,12 +152,11 @@ fn legs_verdict(look: &Look<'_, '_>, route: &PairRoute) -> Verdict {
     }
 }
 
-/// Which part of a leg is uncoupled, how much that is, and the longest stretch of it.
-fn share<'l>(leg: &Route, stretches: &[Alone<'l>]) -> (f64, Length, Option<Alone<'l>>) {
-    let counting: Vec<Alone<'l>> = stretches.iter().filter(|found| found.counts()).copied().collect();
-    let sum: Length = counting.iter().map(Alone::length).sum();
-    let longest = counting.into_iter().max_by(|a, b| a.length().total_cmp(&b.length()));
-    (sum.to_nm() / walked(leg).to_nm().max(1.0), sum, longest)
+/// Which part of a leg is uncoupled, how much that is, and the stretch with the most of it.
+fn share<'l>(leg: &Route, stretches: &[Alone<'l>], ends: Length) -> (f64, Length, Option<Alone<'l>>) {
+    let sum: Length = stretches.iter().map(|found| found.counted(ends)).sum();
+    let most = stretches.iter().max_by(|a, b| a.counted(ends).total_cmp(&b.counted(ends)));
+    (sum.to_nm() / walked(leg).to_nm().max(1.0), sum, most.copied())
 }
 
 /// A verdict if too great a part of a leg is uncoupled.
@@ -152,23 +165,27 @@ fn share_verdict(look: &Look<'_, '_>, route: &PairRoute, sides: &[Vec<Alone<'_>>
         return None;
     };
     let legs = &route.legs;
-    let (p, n) = (share(&legs.p, &sides[0]), share(&legs.n, &sides[1]));
-    let (part, sum, longest) = if n.0 > p.0 { n } else { p };
+    let ends = look.length("ends", ENDS);
+    let (p, n) = (share(&legs.p, &sides[0], ends), share(&legs.n, &sides[1], ends));
+    let (part, sum, most) = if n.0 > p.0 { n } else { p };
     let long_enough = walked(&legs.p).to_nm().max(walked(&legs.n).to_nm()) >= SHORT_PAIR.to_nm();
     let value = Quantity::Ratio(part);
     if !long_enough || value.within(Quantity::Ratio(bound)) {
         return None;
     }
-    let longest = longest?;
-    let message = named(look, Message::new("{net} runs without its mate for {value} of its way, {sum} in all"))
-        .with("net", net(look, &longest))
-        .with("value", value)
-        .with("sum", sum);
+    let most = most?;
+    let message = named(
+        look,
+        Message::new("apart from its ends {net} runs without its mate for {value} of its way, {sum} in all"),
+    )
+    .with("net", net(look, &most))
+    .with("value", value)
+    .with("sum", sum);
     Some(Verdict {
         value: Some(value),
         limit: Some(At { value: Quantity::Ratio(bound), origin: setting.origin.clone() }),
         help: Some(Message::new("bring the legs together as near to the pads and vias as they allow")),
-        place: Some(place(look, &longest)),
+        place: Some(place(look, &most)),
         ..look.verdict(legs, Outcome::Fail(look.rule.level.min(Level::Warning)), message)
     })
 }

@@ -80,11 +80,13 @@ fn faults_are_found_on_the_cartridge_too() {
     let clean = judge(&recorder::draw(&CARTRIDGE), Generation::V9).1;
     let at = |x: f64, y: f64| (x, MIDDLE + y);
     let mate = CARTRIDGE.row_a - 1.1;
-    let cases: [(&str, Plant<'_>); 8] = [
+    let cases: [(&str, Plant<'_>); 10] = [
         ("longer leg", &|board| plant::longer_leg(board, "MEM_RX1", "F.Cu", at(15.5, -11.15), 0.5, false)),
         ("longer leg, a warning only", &|board| {
             plant::longer_leg(board, "MEM_TX3", "B.Cu", at(25.0, 3.15), 0.26, false)
         }),
+        ("wider leg", &|board| plant::widen(board, "MEM_TX2", "B.Cu", at(24.0, 1.35), (1.0, 0.21))),
+        ("parted legs", &|board| plant::part_legs(board, "MEM_RX3", "F.Cu", at(17.0, 10.0), (0.3, 6.5))),
         ("slotted plane", &|board| plant::slot(board, "MEM_RX2", "In1.Cu", (at(14.6, 10.5), at(15.6, 12.0)), "F.Cu")),
         ("deeper via", &|board| plant::deeper_via(board, "GEO_CLK_N", at(mate, 0.25), ("F.Cu", "B.Cu"))),
         ("long neck", &|board| {

@@ -1,7 +1,8 @@
 //! Rule files with bytes dropped, doubled, flipped and swapped: never a panic, every fault inside its file.
 
-use crate::support::{SCHEMAS, file};
-use throughline::rules::{SHIPPED, read, shipped};
+use crate::support::{all_schemas, file};
+use std::sync::LazyLock;
+use throughline::rules::{CheckSchema, SHIPPED, read, shipped};
 
 const OWN: &str = r#"extends = ["serial-16g", "more.toml"]
 [groups.lanes]
@@ -33,7 +34,7 @@ const MORE: &str = "[[check]]\nuse = 'via-stub'\non = ['supply']\nlimit = '1 mm'
 /// Reads a text; panics if a fault lies outside its file or between the bytes of a character.
 fn hold(text: &str) -> bool {
     let mut load = |name: &str| if name == "more.toml" { Ok(file(name, MORE)) } else { Err("no such file".to_owned()) };
-    match read(file("own.toml", text), SCHEMAS, &mut load) {
+    match read(file("own.toml", text), &SCHEMAS, &mut load) {
         Ok(_) => true,
         Err(faults) => {
             assert!(!faults.is_empty());
@@ -66,6 +67,9 @@ fn mutate(text: &str) {
         }
     }
 }
+
+/// Looked up once: thousands of files are read.
+static SCHEMAS: LazyLock<Vec<CheckSchema>> = LazyLock::new(all_schemas);
 
 #[test]
 fn a_rule_file_survives_every_small_change() {

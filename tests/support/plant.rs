@@ -61,6 +61,11 @@ fn reroute(board: &mut Board, index: usize, points: &[Point]) {
 /// Lets a straight track swing out (to the left of its direction if positive) so that it grows by a length.
 /// Returns the middle of the bump.
 pub fn bump(board: &mut Board, net: &str, layer: &str, near: Point, longer: f64, left: bool) -> Point {
+    swung(board, net, layer, near, (longer, 0.4), left)
+}
+
+/// The same with a flat of any length.
+fn swung(board: &mut Board, net: &str, layer: &str, near: Point, (longer, flat): (f64, f64), left: bool) -> Point {
     let index = straight(board, net, layer, near);
     let Path::Line(from, to) = board.tracks[index].path else { panic!("a straight track is a line") };
     let length = total(&[board.tracks[index].path]);
@@ -69,7 +74,6 @@ pub fn bump(board: &mut Board, net: &str, layer: &str, near: Point, longer: f64,
     // Two 45° flanks add 2 (√2 − 1) times the swing.
     let swing = longer / (2.0 * (std::f64::consts::SQRT_2 - 1.0));
     let foot = (near.0 - from.0) * direction.0 + (near.1 - from.1) * direction.1;
-    let flat = 0.4;
     let start = (foot - swing - flat / 2.0).clamp(0.05, length - 2.0 * swing - flat - 0.05);
     let at = |run: f64, out: f64| {
         let on = along(from, to, start + run);
@@ -100,6 +104,37 @@ pub fn late_compensation(
     let middle = ((early.0 + late.0) / 2.0, (early.1 + late.1) / 2.0);
     let reach = (early.0 - late.0).hypot(early.1 - late.1) / 2.0 + 1.0;
     found("pair-skew", pair, middle, Some(layer), reach)
+}
+
+/// A leg has another width for a stretch around a point: `pair-gap`.
+pub fn widen(board: &mut Board, pair: &str, layer: &'static str, near: Point, (length, width): (f64, f64)) -> Planted {
+    let index = straight(board, &format!("{pair}_P"), layer, near);
+    let old = board.tracks[index].clone();
+    let Path::Line(from, to) = old.path else { panic!("a straight track is a line") };
+    let run = total(&[old.path]);
+    let (x, y) = along((0.0, 0.0), (to.0 - from.0, to.1 - from.1), 1.0);
+    let foot = ((near.0 - from.0) * x + (near.1 - from.1) * y).clamp(length / 2.0 + 0.05, run - length / 2.0 - 0.05);
+    let (start, end) = (along(from, to, foot - length / 2.0), along(from, to, foot + length / 2.0));
+    let part = |from, to, width| Track { path: Path::Line(from, to), width, ..old.clone() };
+    let parts = [part(from, start, old.width), part(start, end, width), part(end, to, old.width)];
+    board.tracks.splice(index..=index, parts);
+    found("pair-gap", pair, along(from, to, foot), Some(layer), length / 2.0 + 0.5)
+}
+
+/// The legs swing apart for a stretch and come back: `uncoupled-run`. P runs on the left of N.
+pub fn part_legs(
+    board: &mut Board,
+    pair: &str,
+    layer: &'static str,
+    near: Point,
+    (swing, flat): (f64, f64),
+) -> Planted {
+    let longer = swing * 2.0 * (std::f64::consts::SQRT_2 - 1.0);
+    let mut at = near;
+    for (leg, left) in [("P", true), ("N", false)] {
+        at = swung(board, &format!("{pair}_{leg}"), layer, near, (longer, flat), left);
+    }
+    found("uncoupled-run", pair, at, Some(layer), flat / 2.0 + swing + 1.0)
 }
 
 /// A slot in the plane under a net: `plane-gap`.
