@@ -39,8 +39,9 @@ crate::declare_check! {
     /// # How to read a finding
     /// The finding names the gap's length, the layer on which the plane is missing and, if the plane's net is another one
     /// behind the gap, both nets: a track that passes from one plane to another fails whatever the length of the gap.
-    /// Further gaps of the same pair or net are related places. `unchecked` means that a zone there is not filled, that
-    /// its fill is out of date, that the plane is a mesh, or that the net has no route.
+    /// A track that the plane's edge runs under is told with the length over the edge and what that counts as. Further
+    /// gaps of the same pair or net are related places. `unchecked` means that a zone there is not filled, that its fill
+    /// is out of date, that the plane is a mesh, or that the net has no route.
     ///
     /// # How to correct it
     /// Move the track or close the gap. Where a gap must stay, stitch around its ends, with capacitors if the nets differ.
@@ -85,6 +86,21 @@ const BREAKOUT: Length = Length::mm(1.27);
 const FAR: f64 = 2.0;
 /// Related places that a finding lists.
 const LISTED: usize = 8;
+/// A stretch that takes less of the corridor than this lies over the plane's edge rather than over a gap.
+const MOSTLY: f64 = 0.6;
+/// What is said of a stretch: where it is the only one, and where it is the worst of several.
+const CHANGES: [&str; 2] = [
+    "{net} passes from {before} to {after} across a gap of {value} in {plane}",
+    "{net} passes from {before} to {after} across a gap of {value} in {plane}, the worst of {count} places",
+];
+const BARE: [&str; 2] = [
+    "{net} has no plane on {plane} for {value}",
+    "{net} has no plane on {plane} for {value}, the worst of {count} places",
+];
+const EDGE: [&str; 2] = [
+    "{net} runs over the edge of {plane} for {extent}, which counts as {value} without it",
+    "{net} runs over the edge of {plane} for {extent}, which counts as {value} without it, the worst of {count} places",
+];
 
 fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
     let mut seen = BTreeSet::new();
@@ -255,10 +271,14 @@ impl Look<'_, '_> {
                 if value.to_nm() <= 0.0 {
                     continue;
                 }
-                let label = Message::new("{net} has no plane on {plane} here, for {value}")
-                    .with("net", self.facts.board.nets.name(route.net))
-                    .with("plane", self.layer(found.plane))
-                    .with("value", value);
+                let extent = value / found.lost;
+                let label = if found.lost < MOSTLY {
+                    Message::new("{net} runs over the edge of {plane} here, for {value}").with("value", extent)
+                } else {
+                    Message::new("{net} has no plane on {plane} here, for {value}").with("value", value)
+                };
+                let label =
+                    label.with("net", self.facts.board.nets.name(route.net)).with("plane", self.layer(found.plane));
                 let place = Place {
                     span: span_at(self.facts, route, found.from),
                     at: Some(found.at),
@@ -285,15 +305,15 @@ impl Look<'_, '_> {
             What::NoPlane(layer) => Message::new("no plane lies above or below {net} for {value} on {layer}")
                 .with("layer", self.layer(*layer)),
             What::Uncovered(found) => {
-                let sentence = match (found.changes_net(), count > 1) {
-                    (true, false) => "{net} passes from {before} to {after} across a gap of {value} in {plane}",
-                    (true, true) => {
-                        "{net} passes from {before} to {after} across a gap of {value} in {plane}, the worst of {count} places"
-                    }
-                    (false, false) => "{net} has no plane on {plane} for {value}",
-                    (false, true) => "{net} has no plane on {plane} for {value}, the worst of {count} places",
+                let [alone, among] = if found.changes_net() {
+                    CHANGES
+                } else if found.lost < MOSTLY {
+                    EDGE
+                } else {
+                    BARE
                 };
-                Message::new(sentence)
+                Message::new(if count > 1 { among } else { alone })
+                    .with("extent", gap.value / found.lost)
                     .with("before", net(found.between[0]))
                     .with("after", net(found.between[1]))
                     .with("plane", self.layer(found.plane))

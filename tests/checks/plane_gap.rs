@@ -85,6 +85,9 @@ fn a_slot_along_a_leg_counts_by_the_width_it_takes() {
     let verdict = judged(drawn, &gap(1.0));
     assert_eq!(word(&verdict), "error");
     assert!((value(&verdict) - 1.5).abs() < 0.01, "{}", value(&verdict));
+    insta::assert_snapshot!(sentence(&verdict), @"`LINK_P` runs over the edge of `In1.Cu` for 3 mm, which counts as 1.5 mm without it");
+    let place = verdict.place.unwrap();
+    insta::assert_snapshot!(throughline::findings::sentence(&place.label), @"`LINK_P` runs over the edge of `In1.Cu` here, for 3 mm");
 }
 
 #[test]
