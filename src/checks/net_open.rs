@@ -190,6 +190,9 @@ fn open(facts: &Facts<'_>, rule: &Rule, connection: &Connection, verdict: &mut V
     verdict.outcome = Outcome::Fail(level);
     let gap = apart.first().and_then(|part| part.nearest);
     verdict.message = match gap {
+        _ if !refill.zones.is_empty() && apart.len() + 1 == connection.parts.len() => {
+            Message::new("{net} is open: {parts} parts, and filling its zones anew would join none of them")
+        }
         _ if !refill.zones.is_empty() => {
             Message::new("{net} is open: {parts} parts, and {left} would be left if its zones were filled anew")
                 .with("left", Quantity::Count(u64::try_from(apart.len() + 1).unwrap_or(u64::MAX)))

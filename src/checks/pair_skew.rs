@@ -255,7 +255,7 @@ impl Found<'_, '_> {
         };
         let mut related =
             vec![self.at(&found.from, Message::new("it is beyond the limit from here on")), self.at(&found.to, label)];
-        related.extend(self.ends());
+        related.extend(self.loops());
         let message = if found.span < POINT {
             Message::new("seen from {pad}, {longer} is {value} longer than {shorter} at one place")
         } else {
@@ -318,21 +318,21 @@ impl Found<'_, '_> {
         }
     }
 
-    /// The ends of leg P, and other ways of copper that the length leaves out.
+    /// The end of leg P, and other ways of copper that the length leaves out.
     fn ends(&self) -> Vec<Place> {
-        let mut places = vec![pad_place(
-            self.facts,
-            self.legs.p.to,
-            Message::new("the other end, {pad}").with("pad", pad_name(self.facts.board, self.legs.p.to)),
-        )];
-        for route in [&self.legs.p, &self.legs.n] {
-            if route.looped {
-                let label = Message::new("{net} has a second way of copper; the shorter one counts")
-                    .with("net", self.facts.board.nets.name(route.net));
-                places.push(pad_place(self.facts, route.from, label));
-            }
-        }
+        let label = Message::new("the other end, {pad}").with("pad", pad_name(self.facts.board, self.legs.p.to));
+        let mut places = vec![pad_place(self.facts, self.legs.p.to, label)];
+        places.extend(self.loops());
         places
+    }
+
+    fn loops(&self) -> impl Iterator<Item = Place> {
+        let looped = [&self.legs.p, &self.legs.n].into_iter().filter(|route| route.looped);
+        looped.map(|route| {
+            let label = Message::new("{net} has a second way of copper; the shorter one counts")
+                .with("net", self.facts.board.nets.name(route.net));
+            pad_place(self.facts, route.from, label)
+        })
     }
 }
 

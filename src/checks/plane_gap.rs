@@ -229,9 +229,9 @@ impl Look<'_, '_> {
         let (outcome, limit) = judge(self.rule, Quantity::Length(gap.value), Sense::AtMost);
         match outcome {
             Outcome::Unchecked { .. } => (outcome, limit),
+            Outcome::Fail(level) if level == self.rule.level => (outcome, limit),
             // Within the limit there is no limit to name: it fails by its kind.
-            Outcome::Pass if gap.changes_net() => (Outcome::Fail(self.rule.level), None),
-            _ if gap.changes_net() => (Outcome::Fail(self.rule.level), limit),
+            _ if gap.changes_net() => (Outcome::Fail(self.rule.level), None),
             _ => (outcome, limit),
         }
     }

@@ -38,6 +38,8 @@ pub struct LegsRow {
     pub p: Option<Length>,
     /// Length of leg N.
     pub n: Option<Length>,
+    /// Lengths of P and N without barrels.
+    pub planar: [Length; 2],
     /// P minus N from end to end; known even without heights if both have the same barrels.
     pub difference: Option<Length>,
     /// The greatest running mismatch, and where it is.
@@ -94,6 +96,7 @@ impl LegsRow {
             to: (name(legs.p.to), name(legs.n.to)),
             p: legs.p.length.total(),
             n: legs.n.length.total(),
+            planar: [legs.p.length.planar(), legs.n.length.planar()],
             difference: legs.p.length.longer_than(&legs.n.length),
             peak: running.peak().and_then(|peak| Some((peak.value?, peak.at, peak.layer))),
             coupled: coupling.p.share().min(coupling.n.share()),

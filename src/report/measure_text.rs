@@ -118,10 +118,7 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<Strin
         printable_name(&net.name).into_owned(),
         route.map_or_else(String::new, |route| printable_name(&route.from).into_owned()),
         route.map_or_else(String::new, |route| printable_name(&route.to).into_owned()),
-        route.map_or_else(String::new, |route| match route.length.total() {
-            Some(total) => mm(Some(total)),
-            None => format!("{}+?", mm(Some(route.length.planar()))),
-        }),
+        route.map_or_else(String::new, |route| with_barrels(route.length.total(), route.length.planar())),
         part(|route| Some(route.length.tracks)),
         part(|route| Some(route.length.arcs)),
         part(|route| Some(route.length.pads)),
@@ -138,6 +135,11 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<Strin
         bare(route.map_or(&[][..], |route| &route.reference)),
         remarks(net, route),
     ]
+}
+
+/// The whole length, or as much of it as is known without the height of barrels.
+fn with_barrels(total: Option<Length>, planar: Length) -> String {
+    total.map_or_else(|| format!("{}+?", mm(Some(planar))), |total| mm(Some(total)))
 }
 
 /// The longest stretch without a plane; blank if there is none.
@@ -209,8 +211,8 @@ fn pair_cells(board: &Board, pair: &PairRow, legs: &LegsRow) -> Vec<String> {
         printable_name(&pair.name).into_owned(),
         both(&legs.from),
         both(&legs.to),
-        or_unknown(legs.p),
-        or_unknown(legs.n),
+        with_barrels(legs.p, legs.planar[0]),
+        with_barrels(legs.n, legs.planar[1]),
         or_unknown(legs.difference),
         mm(legs.peak.map(|peak| peak.0)),
         legs.peak.map_or_else(String::new, |(_, at, layer)| {

@@ -265,7 +265,9 @@ fn verdict(run: &Run<'_, '_>, paint: Paint) -> String {
         Whole::NotJudged => (
             Outcome::Fail(run.fail_on),
             "not judged",
-            format!("no finding, but something that counts at the fail level `{level}` could not be checked"),
+            format!(
+                "no finding at or above the fail level `{level}`, but something that counts there could not be checked"
+            ),
         ),
     };
     format!("{}\n{}: {why}", counts.join(", "), paint.outcome(&outcome, word))

@@ -92,6 +92,14 @@ fn what_an_unfilled_zone_could_join_is_unchecked() {
         said(&run("net-open", &drawn)),
         ["error net GND: `GND` is open: 3 parts, and 2 would be left if its zones were filled anew"]
     );
+    // Two lands that no outline reaches.
+    let mut outside = unfilled();
+    outside.part(land("C1", (10.0, 1.0)));
+    outside.part(land("C2", (10.0, 1.8)));
+    assert_eq!(
+        said(&run("net-open", &outside)),
+        ["error net GND: `GND` is open: 2 parts, and filling its zones anew would join none of them"]
+    );
     let mut filled = drawn.clone();
     filled.fill();
     assert_eq!(

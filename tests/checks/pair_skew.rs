@@ -161,7 +161,6 @@ fn a_mismatch_between_two_near_turns_is_told_with_its_own_length() {
     insta::assert_snapshot!(sides.join("\n"), @r"
     it is beyond the limit from here on
     from here on it is within the limit
-    the other end, `U1.1`
     ");
 }
 

@@ -114,6 +114,10 @@ fn a_plane_that_changes_its_net_under_the_pair_fails_whatever_the_gap() {
     assert_eq!(word(&verdict), "error");
     assert!((value(&verdict) - 0.2).abs() < 1e-3);
     insta::assert_snapshot!(sentence(&verdict), @"`LINK_P` passes from `VCC` to `GND` across a gap of 0.2 mm in `In1.Cu`, the worst of 2 places");
+    // The limit that a warning would have had is not the one that an error breaks.
+    let limit = |warn, limit| judged(split(0.2, "VCC"), &rule("plane-gap", Some(warn), limit)).limit.map(|at| at.value);
+    assert_eq!(limit(0.1, 0.6), None);
+    assert_eq!(limit(0.05, 0.1), Some(Quantity::Length(Length::mm(0.1))));
     assert_eq!(word(&judged(split(0.2, "GND"), &gap(0.6))), "pass", "the same net behind a gap within the limit");
 }
 

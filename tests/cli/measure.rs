@@ -87,6 +87,29 @@ fn the_table_without_a_stackup() {
     assert!(ran.out().contains("  ?  There is no stackup of this board"));
 }
 
+/// What is known of a length is told even where the height of barrels is not.
+#[test]
+fn legs_with_barrels_of_unknown_height() {
+    let mut board = starters::two_pad_pair("logger");
+    for (net, y) in [("LINK_P", starters::P_Y), ("LINK_N", starters::N_Y)] {
+        board.track(net, "F.Cu", 0.16, &[(starters::LEFT, y), (8.0, y)]);
+        board.via(net, (8.0, y));
+        board.track(net, "B.Cu", 0.16, &[(8.0, y), (12.0, y)]);
+        board.via(net, (12.0, y));
+        board.track(net, "F.Cu", 0.16, &[(12.0, y), (starters::RIGHT, y)]);
+    }
+    board.fill();
+    let folder = Folder::new();
+    folder.write("logger.kicad_pcb", board.text(Generation::V5));
+    let ran = folder.run(&["measure"]);
+    let rows: Vec<_> =
+        ran.out().lines().filter(|line| line.starts_with("pair ") || line.starts_with("LINK  ")).collect();
+    insta::assert_snapshot!(rows.join("\n"), @r"
+    pair  from       to                P         N    P-N  coupled  least gap  typical gap  planes                   remarks
+    LINK  J1.1/J1.2  U1.1/U1.2  14.000+?  14.000+?  0.000     98 %      0.140        0.140  F.Cu>In1.Cu B.Cu>In2.Cu  proposed
+    ");
+}
+
 #[test]
 fn values_for_a_spreadsheet() {
     let ran = folder(true).run(&["measure", "logger.kicad_pcb", "--report", "csv"]);

@@ -157,7 +157,7 @@ layer = [
     2 not checked, via-stub, such as: the rule set's stackup does not fit the board, so the height between `In2.Cu` and `B.Cu` is not known
 
     0 errors, 0 warnings, 3 not checked, 0 passed
-    not judged: no finding, but something that counts at the fail level `error` could not be checked
+    not judged: no finding at or above the fail level `error`, but something that counts there could not be checked
     ");
     assert_eq!(json(&folder, "check", CHECK_SCHEMA)["boards"][0]["stackup"]["from"], "unfit");
     let measured = folder.run(&["measure", "."]);
