@@ -200,10 +200,10 @@ fn spread_cell(widths: &Widths<'_>, drawn: &Drawn, changed: &Result<Impedance, U
 }
 
 fn footnotes(out: &mut String, widths: &Widths<'_>, look: &Look) {
-    let mut text =
-        "Height is all dielectric between the trace and its planes, permittivity that of all sheets (the mask's \
-                    stays). "
-            .to_owned();
+    let mut text = String::from(
+        "No other copper lies beside the traces: a pour nearer than about three heights lowers the impedance. Height is \
+         all dielectric between the trace and its planes, permittivity that of all sheets (the mask's stays). ",
+    );
     if widths.is_pair() {
         text.push_str("Where the width changes the middles of the legs stay, so the gap changes by as much. ");
     }

@@ -87,6 +87,7 @@ fn a_table_of_gaps() {
       0.13     0.176  81.2 (-4.4 %)  88.2 (+3.8 %)  ! 91.2 (+7.4 %)  ! 79.0 (-6.9 %)       88.3 (+4.0 %)       81.9 (-3.5 %)
      0.152     0.185  81.0 (-4.7 %)  88.6 (+4.2 %)  ! 91.0 (+7.1 %)  ! 79.4 (-6.6 %)       88.5 (+4.1 %)       82.0 (-3.6 %)
 
+    No other copper lies beside the traces: a pour nearer than about three heights lowers the impedance.
     Height is all dielectric between the trace and its planes, permittivity that of all sheets (the
     mask's stays). Where the width changes the middles of the legs stay, so the gap changes by as much.
     The solver puts its own error at no more than 0.2 %. ! is outside 85 ohm ±5 %.
@@ -120,6 +121,7 @@ fn a_board_shows_its_planes() {
     width mm   height -10 %   height +10 %    width -10 %    width +10 %  permittivity -10 %  permittivity +10 %
        0.171  47.0 (-6.0 %)  52.8 (+5.6 %)  52.8 (+5.4 %)  47.6 (-4.9 %)       52.2 (+4.3 %)       48.1 (-3.8 %)
 
+    No other copper lies beside the traces: a pour nearer than about three heights lowers the impedance.
     Height is all dielectric between the trace and its planes, permittivity that of all sheets (the
     mask's stays). The solver puts its own error at no more than 0.2 %.
     ");
