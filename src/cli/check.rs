@@ -10,7 +10,7 @@ use crate::copper::Copper;
 use crate::findings::{Judgement, Verdicts};
 use crate::report::{self, Run};
 use crate::rules::Level;
-use crate::source::excerpt::{Gravity, Look, Notice};
+use crate::source::excerpt::{Gravity, Notice};
 use rayon::prelude::*;
 use std::path::PathBuf;
 
@@ -57,14 +57,10 @@ pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exi
         whole,
         unseen,
     };
-    for wanted in &reports {
-        let look = if wanted.path.is_none() { streams.results() } else { Look::PLAIN };
-        let text = match wanted.format {
-            Format::Line => report::line(&run),
-            Format::Json => report::json(&run),
-            _ => report::text(&run, &look),
-        };
-        deliver(wanted, &text)?;
-    }
+    deliver(&reports, streams, |format, look| match format {
+        Format::Line => report::line(&run),
+        Format::Json => report::json(&run),
+        _ => report::text(&run, look),
+    })?;
     Ok(whole.into())
 }

@@ -11,8 +11,6 @@ use crate::report;
 pub fn run(global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
     let reports = global.reports(&[Format::Text]).map_err(|fact| Troubles::plain(fact, None))?;
     let chosen = rule_set::choose_here(global)?;
-    for wanted in &reports {
-        deliver(wanted, &report::checks(&chosen.rules, &chosen.how, &streams.results()))?;
-    }
+    deliver(&reports, streams, |_, look| report::checks(&chosen.rules, &chosen.how, look))?;
     Ok(Exit::Clean)
 }

@@ -12,8 +12,6 @@ pub fn run(name: &str, global: &Global, streams: &Streams) -> Result<Exit, Troub
     let reports = global.reports(&[Format::Text]).map_err(|fact| Troubles::plain(fact, None))?;
     let check = checks::find(name).ok_or_else(|| Troubles(vec![rule_set::unknown(name)]))?;
     let chosen = rule_set::choose_here(global)?;
-    for wanted in &reports {
-        deliver(wanted, &report::explain(check.info(), &chosen.rules, &chosen.how, &streams.results()))?;
-    }
+    deliver(&reports, streams, |_, look| report::explain(check.info(), &chosen.rules, &chosen.how, look))?;
     Ok(Exit::Clean)
 }

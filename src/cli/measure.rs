@@ -9,7 +9,7 @@ use crate::checks::{Facts, Selected};
 use crate::copper::Copper;
 use crate::measure::measure;
 use crate::report::{self, Measured, MeasuredBoard, StackupOf};
-use crate::source::excerpt::{Gravity, Look, Notice};
+use crate::source::excerpt::{Gravity, Notice};
 use std::path::PathBuf;
 
 /// Reports of this command, the default first.
@@ -36,14 +36,10 @@ pub fn run(inputs: &[PathBuf], global: &Global, streams: &Streams) -> Result<Exi
     });
     let measured =
         Measured { rules: chosen.rules.name.clone(), chosen: chosen.how.clone(), boards: measured.collect() };
-    for wanted in &reports {
-        let look = if wanted.path.is_none() { streams.results() } else { Look::PLAIN };
-        let text = match wanted.format {
-            Format::Csv => report::measure_csv(&measured),
-            Format::Json => report::measure_json(&measured),
-            _ => report::measure_text(&measured, &look),
-        };
-        deliver(wanted, &text)?;
-    }
+    deliver(&reports, streams, |format, look| match format {
+        Format::Csv => report::measure_csv(&measured),
+        Format::Json => report::measure_json(&measured),
+        _ => report::measure_text(&measured, look),
+    })?;
     Ok(Exit::Clean)
 }

@@ -111,13 +111,19 @@ pub fn complain(text: &str) {
     let _ = io::stderr().lock().write_all(text.as_bytes());
 }
 
-/// Writes a report where it was asked to go.
-pub fn deliver(report: &Report, text: &str) -> Result<(), Troubles> {
-    let (target, result) = match &report.path {
-        Some(path) => (format!("`{}`", path.display()), fs::write(path, text)),
-        None => ("standard output".to_owned(), print(text)),
-    };
-    result.map_err(|error| {
-        Troubles::plain(format!("can't write the {} report to {target}: {error}", report.format.name()), None)
-    })
+/// Writes every report where it was asked to go; `text` makes one in its format and look. Only standard output has
+/// the look of a terminal.
+pub fn deliver(reports: &[Report], streams: &Streams, text: impl Fn(Format, &Look) -> String) -> Result<(), Troubles> {
+    for report in reports {
+        let look = if report.path.is_none() { streams.results() } else { Look::PLAIN };
+        let text = text(report.format, &look);
+        let (target, result) = match &report.path {
+            Some(path) => (format!("`{}`", path.display()), fs::write(path, text)),
+            None => ("standard output".to_owned(), print(&text)),
+        };
+        result.map_err(|error| {
+            Troubles::plain(format!("can't write the {} report to {target}: {error}", report.format.name()), None)
+        })?;
+    }
+    Ok(())
 }

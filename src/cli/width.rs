@@ -10,7 +10,7 @@ use crate::checks::stackup_stated::find;
 use crate::field::{Frequency, Impedance};
 use crate::nearest::nearest;
 use crate::report::{self, PlaneOf, Rate, Widths};
-use crate::source::excerpt::{Gravity, Look, Notice};
+use crate::source::excerpt::{Gravity, Notice};
 use crate::units::{Length, Quantity};
 use crate::width::{Fixed, Planes, Unmet, Wanted, choices};
 
@@ -63,15 +63,11 @@ pub fn run(arguments: &WidthArguments, global: &Global, streams: &Streams) -> Re
         };
         output::complain(&notice.render(&streams.complaints()));
     }
-    for wanted in &reports {
-        let look = if wanted.path.is_none() { streams.results() } else { Look::PLAIN };
-        let text = match wanted.format {
-            Format::Csv => report::width_csv(&widths),
-            Format::Json => report::width_json(&widths),
-            _ => report::width_text(&widths, &look),
-        };
-        deliver(wanted, &text)?;
-    }
+    deliver(&reports, streams, |format, look| match format {
+        Format::Csv => report::width_csv(&widths),
+        Format::Json => report::width_json(&widths),
+        _ => report::width_text(&widths, look),
+    })?;
     Ok(exit(&widths))
 }
 

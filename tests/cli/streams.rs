@@ -51,8 +51,11 @@ fn colour_is_for_terminals_and_for_those_who_ask() {
     assert!(!colours(&["--color", "never"]));
     assert!(colours(&["--color", "always"]));
     assert!(!colours(&["--color", "always", "--report", "line"]));
-    folder.run(&["check", &fixtures(), "--rules", "own.toml", "--color", "always", "--report", "text=out.txt"]);
-    assert!(!folder.read("out.txt").contains('\u{1b}'), "a file is no terminal");
+    for command in [&["check", &*fixtures()][..], &["measure", &*fixtures()], &["checks"], &["explain", "net-open"]] {
+        let all = [command, &["--rules", "own.toml", "--color", "always", "--report", "text=out.txt"]].concat();
+        folder.run(&all);
+        assert!(!folder.read("out.txt").contains('\u{1b}'), "a file is no terminal: {command:?}");
+    }
     let complaint = folder.run(&["check", "missing", "--color", "always"]);
     assert!(complaint.err().contains('\u{1b}'));
 }
