@@ -21,6 +21,12 @@ macro_rules! quantity {
                 }
             )+
 
+            /// The magnitude.
+            #[must_use]
+            pub const fn abs(self) -> Self {
+                Self(self.0.abs())
+            }
+
             /// A total order.
             #[must_use]
             pub fn total_cmp(&self, other: &Self) -> std::cmp::Ordering {
@@ -117,6 +123,14 @@ quantity! {
     Conductivity,
     /// From siemens per metre.
     (siemens_per_metre, to_siemens_per_metre, 1.0),
+}
+
+impl Slowness {
+    /// The delay over a length.
+    #[must_use]
+    pub fn over(self, length: crate::units::Length) -> Time {
+        Time::seconds(self.to_seconds_per_metre() * length.to_metres())
+    }
 }
 
 /// Speed of light in vacuum, metres per second (exact).

@@ -112,7 +112,8 @@ impl Section {
     }
 
     /// The section turned over.
-    pub(super) fn turned(&self) -> Self {
+    #[must_use]
+    pub fn turned(&self) -> Self {
         let height: Length = self.layers.iter().map(|layer| layer.thickness).sum();
         let turn = |conductor: &Conductor| Conductor {
             foot: height - conductor.foot - conductor.thickness,

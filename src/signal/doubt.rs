@@ -70,6 +70,8 @@ pub enum Doubt {
     NoAntipad,
     /// A barrel without a return via near it.
     NoReturnVia,
+    /// A barrel whose hole has no size.
+    NoHole,
     /// A sheet without loss tangent: impedance and delay are known, loss is not.
     NoLossTangent,
     /// Nothing near lends its speed to the straight line inside a pad.
@@ -85,8 +87,9 @@ impl fmt::Display for Doubt {
             Self::Unfilled(_) => f.write_str("a zone that should be its plane has no fill"),
             Self::Meshed => f.write_str("its plane is a mesh"),
             Self::Broadside => f.write_str("the legs run above each other"),
-            Self::NoAntipad => f.write_str("a barrel's openings in the planes are not known"),
+            Self::NoAntipad => f.write_str("no plane has an opening around a barrel"),
             Self::NoReturnVia => f.write_str("no return via is near a barrel"),
+            Self::NoHole => f.write_str("the size of a hole is not known"),
             Self::NoLossTangent => f.write_str("the stackup does not state a loss tangent"),
             Self::NothingNear => f.write_str("nothing on its layer lends its speed"),
         }

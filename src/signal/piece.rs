@@ -16,7 +16,7 @@ pub enum Leg {
 }
 
 /// What a piece is of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Role {
     /// A track, alone or coupled to its mate: its impedance counts.
     Track,

@@ -1,8 +1,9 @@
 //! The waves of a solved piece: impedance, delay, loss.
 
+use super::cache::Slot;
 use super::{Basis, Doubt, Leg};
 use crate::field::{
-    Attenuation, Constants, Frequency, Impedance, LIGHT, Medium, Mode, Pair, Slowness, Solution, Undetermined,
+    Attenuation, Constants, Frequency, Impedance, LIGHT, Medium, Mode, Pair, Section, Slowness, Solution, Undetermined,
 };
 use std::sync::Arc;
 
@@ -21,6 +22,8 @@ pub enum Travel {
 #[derive(Debug, Clone)]
 pub struct Wave {
     pub(super) solution: Arc<Solution>,
+    /// Where the solution with resistance is, once it is asked for.
+    pub(super) slot: Arc<Slot>,
     /// Places of leg P and leg N in the solution; one for a single line.
     pub(super) p: usize,
     pub(super) n: Option<usize>,
@@ -89,6 +92,16 @@ impl Wave {
         self.solution.error()
     }
 
+    /// The section.
+    #[must_use]
+    pub fn section(&self) -> &Section {
+        self.slot.section()
+    }
+
+    fn with_resistance(&self) -> Result<Arc<Solution>, Undetermined> {
+        self.slot.lossy().clone()
+    }
+
     fn mode(&self, travel: Travel) -> Result<Mode, Undetermined> {
         let pair = self.n.ok_or(Undetermined::BadValue("a leg of a single line"));
         Ok(match travel {
@@ -107,7 +120,7 @@ impl Wave {
         if !self.lossy {
             return Err(Doubt::NoLossTangent);
         }
-        Ok(self.solution.constants(self.mode(travel)?, frequency, &basis.metal(), basis.dispersion())?)
+        Ok(self.with_resistance()?.constants(self.mode(travel)?, frequency, &basis.metal(), basis.dispersion())?)
     }
 
     /// Loss at a frequency, metal and dielectrics together.
@@ -122,10 +135,10 @@ impl Wave {
     /// first where loss matters.
     ///
     /// # Errors
-    /// A leg that a single line does not have.
+    /// A leg that a single line does not have; the solver's refusals.
     pub fn medium(&self, basis: &Basis, travel: Travel) -> Result<Medium, Doubt> {
         Ok(Medium::Solved {
-            solution: Arc::clone(&self.solution),
+            solution: self.with_resistance()?,
             mode: self.mode(travel)?,
             metal: basis.metal(),
             dispersion: basis.dispersion(),
