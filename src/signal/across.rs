@@ -153,3 +153,26 @@ pub fn merged(mut spans: Vec<Span>, slit: f64) -> Vec<Span> {
     }
     out
 }
+
+/// The parts of some spans that others leave bare. A nanometre is nothing.
+pub fn without(spans: &[Span], others: &[Span]) -> Vec<Span> {
+    let mut out = Vec::new();
+    for &(from, to) in spans {
+        let mut reached = from;
+        for other in others.iter().filter(|other| other.1 > from && other.0 < to) {
+            if other.0 - reached > 1.0 {
+                out.push((reached, other.0));
+            }
+            reached = reached.max(other.1);
+        }
+        if to - reached > 1.0 {
+            out.push((reached, to));
+        }
+    }
+    out
+}
+
+/// How long some spans are together.
+pub fn length(spans: &[Span]) -> f64 {
+    spans.iter().map(|span| span.1 - span.0).sum()
+}

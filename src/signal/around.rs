@@ -1,6 +1,6 @@
 //! What is around a place of a route: planes above and below, grounded copper beside, the trace's own width.
 
-use super::across::{Across, Span, merged};
+use super::across::{Across, Span, length, merged, without};
 use super::ground::{Grounds, Part};
 use super::{Basis, Doubt, Role};
 use crate::board::{LayerId, NetId, ZoneKind};
@@ -52,7 +52,8 @@ const BEYOND: f64 = 3.0;
 const SLIT: f64 = 0.25;
 /// Strips of copper narrower than this, in nanometres, are left out; so are slits between copper beside the trace.
 const STRIP: f64 = 20_000.0;
-/// Planes with openings above each other: so many are drawn; the next that covers half of the width counts as whole.
+/// Planes with openings above each other: so many are drawn; the next that covers half of what is left open counts as
+/// whole.
 const MOST_PARTIAL: usize = 2;
 
 /// A plane layer on one side of a place.
@@ -123,32 +124,58 @@ struct Look<'l, 'a> {
 }
 
 impl<'a> Look<'_, 'a> {
+    /// The plane layers on one side. Behind a plane with openings the next one is seen through them only: it counts as
+    /// whole if it covers them, and as much again to each side as it lies deeper.
     fn side(&mut self, layers: &[LayerId]) -> Vec<Cover> {
+        let extent = self.traces.extent();
         let mut covers: Vec<Cover> = Vec::new();
+        // Openings of the last plane that has any, with its height.
+        let mut seen: Option<(Vec<Span>, f64)> = None;
         for &layer in layers {
             let height = self.basis.clear(self.traces.layer, layer);
             let reach = plane_reach(self.traces, height);
-            let extent = self.traces.extent();
             let window = (extent.0 - reach, extent.1 + reach);
-            let Some(spans) = self.plane(layer, window, height.to_nm()) else {
-                covers.push(Cover { layer, spans: None });
-                break;
-            };
-            let covered: f64 = spans.iter().map(|span| span.1.min(window.1) - span.0.max(window.0)).sum();
-            if covers.len() >= MOST_PARTIAL {
-                if covered * 2.0 > window.1 - window.0 {
-                    covers.push(Cover { layer, spans: None });
-                    break;
+            let wanted = match &seen {
+                None => vec![window],
+                Some((openings, above)) => {
+                    let deeper = height.to_nm() - above;
+                    openings.iter().map(|&(from, to)| (from - deeper, to + deeper)).collect()
                 }
-            } else if !spans.is_empty() {
+            };
+            let hull = wanted.iter().fold(window, |hull, span| (hull.0.min(span.0), hull.1.max(span.1)));
+            let spans = self.plane(layer, hull, height.to_nm());
+            let openings = without(&wanted, &spans);
+            if openings.is_empty() {
+                covers.push(Cover { layer, spans: None });
+                return covers;
+            }
+            self.unfilled(layer, &openings);
+            if covers.len() >= MOST_PARTIAL {
+                if length(&openings) * 2.0 < length(&wanted) {
+                    covers.push(Cover { layer, spans: None });
+                    return covers;
+                }
+                continue;
+            }
+            let beyond = BEYOND * height.to_nm();
+            let spans: Vec<Span> = spans
+                .into_iter()
+                .filter(|span| span.1 - span.0 >= STRIP)
+                .map(|(from, to)| {
+                    let from = if from <= hull.0 + 1.0 { from - beyond } else { from };
+                    (from, if to >= hull.1 - 1.0 { to + beyond } else { to })
+                })
+                .collect();
+            if !spans.is_empty() {
                 covers.push(Cover { layer, spans: Some(spans) });
+                seen = Some((openings, height.to_nm()));
             }
         }
         covers
     }
 
-    /// The copper of a plane layer within a window; `None` if that is all covered.
-    fn plane(&mut self, layer: LayerId, window: Span, height: f64) -> Option<Vec<Span>> {
+    /// The copper of a plane layer within a window.
+    fn plane(&mut self, layer: LayerId, window: Span, height: f64) -> Vec<Span> {
         let across = self.across.reaching(window);
         let mut spans = Vec::new();
         let mut meshed = false;
@@ -163,35 +190,18 @@ impl<'a> Look<'_, 'a> {
                 _ => {}
             }
         }
-        let spans = merged(spans, SLIT * height);
-        if spans.iter().any(|span| span.0 <= window.0 + 1.0 && span.1 >= window.1 - 1.0) {
-            return None;
-        }
         if meshed {
             self.doubt(Doubt::Meshed);
         }
-        self.unfilled(layer, across, window, &spans);
-        let beyond = BEYOND * height;
-        Some(
-            spans
-                .into_iter()
-                .filter(|span| span.1 - span.0 >= STRIP)
-                .map(|(from, to)| {
-                    let from = if from <= window.0 + 1.0 { from - beyond } else { from };
-                    (from, if to >= window.1 - 1.0 { to + beyond } else { to })
-                })
-                .collect(),
-        )
+        merged(spans, SLIT * height)
     }
 
     /// Doubts bare places of a plane that a zone without fill should cover.
-    fn unfilled(&mut self, layer: LayerId, across: Across, window: Span, spans: &[Span]) {
-        let starts = std::iter::once(window.0).chain(spans.iter().map(|span| span.1));
-        let ends = spans.iter().map(|span| span.0).chain(std::iter::once(window.1));
-        for (from, to) in starts.zip(ends).filter(|(from, to)| to > from) {
-            if let Some(zone) = self.grounds.unfilled_at(layer, across.at(f64::midpoint(from, to)).to_point()) {
-                return self.doubt(Doubt::Unfilled(zone));
-            }
+    fn unfilled(&mut self, layer: LayerId, openings: &[Span]) {
+        let middle = |span: &Span| self.across.at(f64::midpoint(span.0, span.1)).to_point();
+        let zone = openings.iter().find_map(|span| self.grounds.unfilled_at(layer, middle(span)));
+        if let Some(zone) = zone {
+            self.doubt(Doubt::Unfilled(zone));
         }
     }
 

@@ -13,6 +13,24 @@ pub struct Corridor {
     bounds: Envelope,
 }
 
+/// How finely changes are followed, in nanometres.
+#[derive(Debug, Clone, Copy)]
+pub struct Fineness {
+    /// Sideways: an edge that comes nearer is cut in steps of this.
+    pub taper: f64,
+    /// Along the route.
+    pub grain: f64,
+}
+
+/// A place at which something changes: a position along a path.
+#[derive(Debug, Clone, Copy)]
+pub struct Place {
+    /// The position.
+    pub at: f64,
+    /// Not to be told from another that is nearer than this.
+    pub grain: f64,
+}
+
 /// Edges seen from an arc are followed in steps of this many nanometres.
 const STRIDE: f64 = 50_000.0;
 
@@ -35,16 +53,16 @@ impl Corridor {
     }
 
     /// Adds the places at which an edge begins or ends in the corridor, and places between where it comes nearer or goes
-    /// away by more than `taper`.
-    pub fn add(&self, from: Vector, to: Vector, taper: f64, places: &mut Vec<f64>) {
+    /// away by more than is fine.
+    pub fn add(&self, from: Vector, to: Vector, fine: Fineness, places: &mut Vec<Place>) {
         let seen = match &self.curve {
             Curve::Segment(start, end) => self.straight(*start, (*end - *start).unit(), from, to),
             Curve::Arc(_) => self.around(from, to),
         };
         let Some([one, two]) = seen else { return };
-        let steps = from_f64(((one.1 - two.1).abs() / taper).ceil()).clamp(1, 1_000);
+        let steps = from_f64(((one.1 - two.1).abs() / fine.taper).ceil()).clamp(1, 1_000);
         for step in 0..=steps {
-            places.push(one.0 + (two.0 - one.0) * to_f64(step) / to_f64(steps));
+            places.push(Place { at: one.0 + (two.0 - one.0) * to_f64(step) / to_f64(steps), grain: fine.grain });
         }
     }
 
@@ -91,13 +109,13 @@ impl Corridor {
     }
 }
 
-/// Cuts a stretch at places, none nearer than `grain` to the next or to the ends. Returns the cells from end to end.
-pub fn cells(length: f64, mut places: Vec<f64>, grain: f64) -> Vec<Span> {
-    places.sort_by(f64::total_cmp);
+/// Cuts a stretch at places, none nearer than its grain to the last one or to the end. Returns the cells from end to end.
+pub fn cells(length: f64, mut places: Vec<Place>) -> Vec<Span> {
+    places.sort_by(|one, other| one.at.total_cmp(&other.at).then(one.grain.total_cmp(&other.grain)));
     let mut cuts = vec![0.0];
     for place in places {
-        if place - cuts.last().copied().unwrap_or(0.0) >= grain && length - place >= grain {
-            cuts.push(place);
+        if place.at - cuts.last().copied().unwrap_or(0.0) >= place.grain && length - place.at >= place.grain {
+            cuts.push(place.at);
         }
     }
     cuts.push(length);

@@ -35,7 +35,6 @@ use self::cache::Cache;
 use self::ground::Grounds;
 use self::plan::{Draft, Planner};
 use crate::board::{NetId, PadId};
-use crate::copper::coupling::Beside;
 use crate::copper::pair::{Legs, walked};
 use crate::copper::pair_coupling::coupling;
 use crate::copper::{Copper, Route};
@@ -73,13 +72,13 @@ fn cell<K: std::hash::Hash + Eq, T>(known: &Known<K, T>, key: K) -> Arc<OnceLock
 /// A route or pair whose sections are drawn but not solved.
 enum Planned<'r> {
     Line(&'r Route, Vec<Draft>),
-    Pair(&'r Legs, Vec<Beside>, Vec<Draft>),
+    Pair(&'r Legs, Vec<Draft>),
 }
 
 impl Planned<'_> {
     fn drafts(&self) -> &[Draft] {
         match self {
-            Self::Line(_, drafts) | Self::Pair(_, _, drafts) => drafts,
+            Self::Line(_, drafts) | Self::Pair(_, drafts) => drafts,
         }
     }
 }
@@ -139,10 +138,7 @@ impl<'a> Signals<'a> {
     pub fn pair(&self, legs: &Legs) -> Result<Arc<PairLine>, NoBasis> {
         let basis = self.basis()?;
         let cell = cell(&self.pairs, (key(&legs.p), key(&legs.n)));
-        let line = cell.get_or_init(|| {
-            let coupled = coupling(legs).stretches;
-            Arc::new(self.told_pair(basis, legs, &coupled, &self.plan_pair(basis, legs, &coupled)))
-        });
+        let line = cell.get_or_init(|| Arc::new(self.told_pair(basis, legs, &self.plan_pair(basis, legs))));
         Ok(Arc::clone(line))
     }
 
@@ -151,9 +147,9 @@ impl<'a> Signals<'a> {
         planner.drafts(&stretch::of_route(route))
     }
 
-    fn plan_pair(&self, basis: &Basis, legs: &Legs, coupled: &[Beside]) -> Vec<Draft> {
+    fn plan_pair(&self, basis: &Basis, legs: &Legs) -> Vec<Draft> {
         let planner = Planner { grounds: self.grounds(), basis, cache: &self.cache, p: &legs.p, n: Some(&legs.n) };
-        planner.drafts(&stretch::of_pair(&legs.p, &legs.n, coupled))
+        planner.drafts(&stretch::of_pair(basis, legs))
     }
 
     fn told_line(&self, basis: &Basis, route: &Route, drafts: &[Draft]) -> Line {
@@ -161,9 +157,9 @@ impl<'a> Signals<'a> {
         tell::line(basis, drafts, lump::of_route(holes, route))
     }
 
-    fn told_pair(&self, basis: &Basis, legs: &Legs, coupled: &[Beside], drafts: &[Draft]) -> PairLine {
+    fn told_pair(&self, basis: &Basis, legs: &Legs, drafts: &[Draft]) -> PairLine {
         let holes = lump::Holes { grounds: self.grounds(), basis, nets: &[legs.p.net, legs.n.net] };
-        tell::pair(basis, drafts, lump::of_pair(holes, &legs.p, &legs.n), coupled)
+        tell::pair(basis, drafts, lump::of_pair(holes, &legs.p, &legs.n), &coupling(legs).stretches)
     }
 
     /// Works out many routes and pairs, with all threads of the pool. Without it each is worked out when it is asked for,
@@ -173,13 +169,10 @@ impl<'a> Signals<'a> {
         let new_lines = routes.iter().filter(|route| cell(&self.lines, key(route)).get().is_none());
         let new_pairs = pairs.iter().filter(|legs| cell(&self.pairs, (key(&legs.p), key(&legs.n))).get().is_none());
         let mut plans: Vec<Planned<'_>> = new_lines.map(|route| Planned::Line(route, Vec::new())).collect();
-        plans.extend(new_pairs.map(|legs| Planned::Pair(legs, Vec::new(), Vec::new())));
+        plans.extend(new_pairs.map(|legs| Planned::Pair(legs, Vec::new())));
         plans.par_iter_mut().for_each(|plan| match plan {
             Planned::Line(route, drafts) => *drafts = self.plan_line(basis, route),
-            Planned::Pair(legs, coupled, drafts) => {
-                *coupled = coupling(legs).stretches;
-                *drafts = self.plan_pair(basis, legs, coupled);
-            }
+            Planned::Pair(legs, drafts) => *drafts = self.plan_pair(basis, legs),
         });
         let mut seen = FxHashSet::default();
         let asked = plans.iter().flat_map(Planned::drafts).filter_map(|draft| draft.asks.as_ref());
@@ -192,9 +185,9 @@ impl<'a> Signals<'a> {
                 let cell = cell(&self.lines, key(route));
                 cell.get_or_init(|| Arc::new(self.told_line(basis, route, drafts)));
             }
-            Planned::Pair(legs, coupled, drafts) => {
+            Planned::Pair(legs, drafts) => {
                 let cell = cell(&self.pairs, (key(&legs.p), key(&legs.n)));
-                cell.get_or_init(|| Arc::new(self.told_pair(basis, legs, coupled, drafts)));
+                cell.get_or_init(|| Arc::new(self.told_pair(basis, legs, drafts)));
             }
         });
     }

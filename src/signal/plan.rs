@@ -3,14 +3,14 @@
 use super::across::{Across, Span};
 use super::around::{Around, Traces, beside_reach, centred, look, outward, plane_reach};
 use super::cache::{Cache, Slot};
-use super::change::{Corridor, cells};
+use super::change::{Corridor, Fineness, Place, cells};
 use super::ground::{Grounds, Part};
 use super::section::draw;
 use super::stretch::{Mate, Stretch};
 use super::{Basis, Doubt, Leg, Role};
 use crate::board::{LayerId, NetId};
 use crate::copper::{Item, ItemId, ItemRef, Route, Step};
-use crate::geometry::{Envelope, Path, Point, ShapeRef, Vector};
+use crate::geometry::{Envelope, Path, Point, ShapeRef, Vector, to_f64};
 use std::sync::Arc;
 
 /// A piece before it is solved.
@@ -47,6 +47,16 @@ impl Draft {
         self.stretch.along[1] - self.stretch.along[0]
     }
 
+    /// Goes on up to the end of the next.
+    fn extend(&mut self, next: &Self) {
+        self.stretch.along[1] = next.stretch.along[1];
+        self.at[1] = next.at[1];
+        if let (Some(last), Some(next)) = (&mut self.stretch.mate, next.stretch.mate) {
+            last.along[1] = next.along[1];
+            last.gap[1] = next.gap[1];
+        }
+    }
+
     const fn is_bend(&self) -> bool {
         matches!(self.stretch.mate, Some(Mate { bend: true, .. }))
     }
@@ -60,8 +70,11 @@ impl Draft {
     }
 }
 
-/// No change of the surroundings is followed more finely than this, in nanometres: the field does not either.
-const GRAIN: f64 = 50_000.0;
+/// Changes are followed along the route in steps of this part of the height, for the field does not follow them more
+/// finely,
+const GRAIN: f64 = 0.5;
+/// and in steps of no less than this, in nanometres.
+const LEAST_GRAIN: f64 = 50_000.0;
 /// Pieces shorter than this, in nanometres, take the section of a neighbour.
 const SHORT: f64 = 50_000.0;
 /// Edges that run obliquely are followed in steps of this part of the height,
@@ -94,7 +107,7 @@ impl Planner<'_, '_> {
         }
         self.lend_to_lands(&mut drafts);
         lend(&mut drafts, |draft| draft.is_bend() || (draft.asks.is_some() && draft.length() < SHORT));
-        drafts
+        united(drafts)
     }
 
     fn route(&self, leg: Leg) -> &Route {
@@ -134,7 +147,7 @@ impl Planner<'_, '_> {
         let path = step.path.between(stretch.along[0] - start, stretch.along[1] - start);
         let Some((_, traces)) = self.station(stretch, step, 0.5, &nets) else { return };
         let places = self.changes(&path, &traces);
-        let cells = cells(length, places, GRAIN);
+        let cells = cells(length, places);
         let first = out.len();
         for (from, to) in cells {
             let share = |position: f64| if length > 0.0 { (position / length).clamp(0.0, 1.0) } else { 0.0 };
@@ -148,12 +161,7 @@ impl Planner<'_, '_> {
             if let Some(last) = out.get_mut(first..).and_then(|own| own.last_mut())
                 && continues(last, &draft)
             {
-                last.stretch.along[1] = draft.stretch.along[1];
-                last.at[1] = draft.at[1];
-                if let (Some(last), Some(next)) = (&mut last.stretch.mate, draft.stretch.mate) {
-                    last.along[1] = next.along[1];
-                    last.gap[1] = next.gap[1];
-                }
+                last.extend(&draft);
             } else {
                 draft.stretch.role = draft.around.as_ref().map_or(Role::Track, |around| around.role);
                 out.push(draft);
@@ -170,21 +178,25 @@ impl Planner<'_, '_> {
         nets: &'n [NetId],
     ) -> Option<(Across, Traces<'n>)> {
         let mix = |[from, to]: [f64; 2]| from + (to - from) * share;
-        let position = mix(stretch.along) - step.start.to_nm();
-        let (origin, along) = (step.path.point_at(position), step.path.tangent_at(position));
-        let across = Across::new(origin, along, (0.0, 0.0));
-        let own = centred(step.width);
-        let mate = match &stretch.mate {
-            None => None,
-            Some(mate) => {
-                let other = self.n?.steps.get(mate.step)?;
-                let there = other.path.point_at(mix(mate.along) - other.start.to_nm());
-                let (gap, wide) = (mix(mate.gap), centred(other.width));
-                let width = wide.1 - wide.0;
-                let (near, far) = (own.1 + gap, own.1 + gap + width);
-                Some(if across.offset(there) < 0.0 { (-far, -near) } else { (near, far) })
-            }
+        let spot = |step: &Step, along: [f64; 2]| {
+            let position = mix(along) - step.start.to_nm();
+            (step.path.point_at(position), step.path.tangent_at(position))
         };
+        let (origin, along) = spot(step, stretch.along);
+        let own = centred(step.width);
+        let Some(mate) = &stretch.mate else {
+            let across = Across::new(origin, along, (0.0, 0.0));
+            return Some((across, Traces { layer: stretch.layer, own, mate: None, nets }));
+        };
+        // Legs are matched square to the bisector of their directions.
+        let other = self.n?.steps.get(mate.step)?;
+        let (there, other_along) = spot(other, mate.along);
+        let across = Across::new(origin, (along + other_along).unit(), (0.0, 0.0));
+        let (offset, width) = (across.offset(there), to_f64(other.width));
+        let drawn = offset.abs() - own.1 - width / 2.0;
+        let gap = if mate.tapers && drawn > 0.0 { stepped(drawn) } else { mix(mate.gap) };
+        let (near, far) = (own.1 + gap, own.1 + gap + width);
+        let mate = Some(if offset < 0.0 { (-far, -near) } else { (near, far) });
         Some((across, Traces { layer: stretch.layer, own, mate, nets }))
     }
 
@@ -210,7 +222,7 @@ impl Planner<'_, '_> {
     }
 
     /// Places along a path at which what is around it may change.
-    fn changes(&self, path: &Path, traces: &Traces<'_>) -> Vec<f64> {
+    fn changes(&self, path: &Path, traces: &Traces<'_>) -> Vec<Place> {
         let mut places = Vec::new();
         let mut nearest: Option<f64> = None;
         for up in [true, false] {
@@ -237,7 +249,7 @@ impl Planner<'_, '_> {
         corridor: &Corridor,
         nets: &[NetId],
         height: f64,
-        places: &mut Vec<f64>,
+        places: &mut Vec<Place>,
     ) -> Found {
         let items = self.grounds.copper().items();
         let near = self.grounds.near(layer, corridor.bounds());
@@ -251,24 +263,27 @@ impl Planner<'_, '_> {
             return Found::Whole;
         }
         for (id, item) in &grounds {
-            self.edges(*id, item, corridor, (OBLIQUE * height).max(LEAST_STEP), places);
+            self.edges(*id, item, corridor, fine(OBLIQUE * height, height), places);
         }
         if grounds.is_empty() { Found::Nothing } else { Found::Part }
     }
 
-    fn own_changes(&self, path: &Path, traces: &Traces<'_>, height: Option<f64>, places: &mut Vec<f64>) {
+    fn own_changes(&self, path: &Path, traces: &Traces<'_>, height: Option<f64>, places: &mut Vec<Place>) {
         let extent = traces.extent();
         let wide = Corridor::new(path, grown(extent, beside_reach(traces, height)));
         let close = Corridor::new(path, grown(extent, height.unwrap_or(0.0)));
-        let taper = (OBLIQUE * height.unwrap_or(0.0) / 2.0).max(LEAST_STEP);
-        let width = traces.own.1 - traces.own.0;
+        let near = height.unwrap_or(0.0);
+        let (beside, own) = (fine(OBLIQUE * near / 2.0, near), fine(TEARDROP * (traces.own.1 - traces.own.0), 0.0));
         for (id, item) in self.grounds.near(traces.layer, wide.bounds()) {
             match (self.grounds.part(item, traces.nets), item.source) {
-                (Part::Ground { .. }, _) => self.edges(id, item, &wide, taper, places),
-                (Part::Foreign, _) => self.edges(id, item, &close, taper, places),
-                (Part::Own, ItemRef::Pad(_) | ItemRef::Via(_)) => places.extend(item.shape.crossings(path)),
+                (Part::Ground { .. }, _) => self.edges(id, item, &wide, beside, places),
+                (Part::Foreign, _) => self.edges(id, item, &close, beside, places),
+                (Part::Own, ItemRef::Pad(_) | ItemRef::Via(_)) => {
+                    let ends = item.shape.crossings(path).into_iter();
+                    places.extend(ends.map(|at| Place { at, grain: own.grain }));
+                }
                 (Part::Own, ItemRef::Fill(_) | ItemRef::Graphic(_)) => {
-                    self.edges(id, item, &close, (TEARDROP * width).max(LEAST_STEP), places);
+                    self.edges(id, item, &close, own, places);
                 }
                 _ => {}
             }
@@ -276,11 +291,11 @@ impl Planner<'_, '_> {
     }
 
     /// The places that an item's edges make; those of a small stroke by its box.
-    fn edges(&self, id: ItemId, item: &Item<'_>, corridor: &Corridor, taper: f64, places: &mut Vec<f64>) {
+    fn edges(&self, id: ItemId, item: &Item<'_>, corridor: &Corridor, fine: Fineness, places: &mut Vec<Place>) {
         if let Some(ring) = self.grounds.copper().items().ring(id) {
             let bounds = corridor.bounds().grown(item.shape.radius());
             ring.visit_near(bounds, |from, to| {
-                corridor.add(from.into(), to.into(), taper, places);
+                corridor.add(from.into(), to.into(), fine, places);
                 true
             });
             return;
@@ -288,12 +303,12 @@ impl Planner<'_, '_> {
         match item.shape {
             ShapeRef::Area { ring, .. } => {
                 for (from, to) in crate::geometry::ring::edges(ring) {
-                    corridor.add(from.into(), to.into(), taper, places);
+                    corridor.add(from.into(), to.into(), fine, places);
                 }
             }
             ShapeRef::Stroke { .. } => {
                 for (from, to) in sides(item.envelope) {
-                    corridor.add(from, to, taper, places);
+                    corridor.add(from, to, fine, places);
                 }
             }
         }
@@ -312,7 +327,8 @@ impl Planner<'_, '_> {
                 traces.own = centred(LAND);
             }
             let around = look(self.grounds, self.basis, across, &traces);
-            draft.doubt = around.doubt;
+            // Only its delay counts, which a mate below hardly changes.
+            draft.doubt = around.doubt.filter(|doubt| *doubt != Doubt::Broadside);
             if draft.doubt.is_none() {
                 draft.asks = Some(self.asked(draft.stretch.layer, &around));
             }
@@ -320,8 +336,45 @@ impl Planner<'_, '_> {
     }
 }
 
+/// Drafts that follow on from each other in one section, as one: a track drawn in parts, a bend and what it borrowed from.
+fn united(drafts: Vec<Draft>) -> Vec<Draft> {
+    let mut out: Vec<Draft> = Vec::with_capacity(drafts.len());
+    for draft in drafts {
+        let meets = |last: &Draft| {
+            let apart = |one: [f64; 2], two: [f64; 2]| (two[0] - one[1]).abs();
+            let mates = match (&last.stretch.mate, &draft.stretch.mate) {
+                (Some(one), Some(two)) => apart(one.along, two.along) < APART,
+                (None, None) => last.stretch.leg == draft.stretch.leg,
+                _ => false,
+            };
+            let same = match (&last.asks, &draft.asks) {
+                (Some(one), Some(two)) => Arc::ptr_eq(&one.slot, &two.slot) && one.own == two.own,
+                _ => false,
+            };
+            let role = last.stretch.role == draft.stretch.role && last.stretch.layer == draft.stretch.layer;
+            same && mates && role && last.doubt == draft.doubt && apart(last.stretch.along, draft.stretch.along) < APART
+        };
+        match out.last_mut() {
+            Some(last) if meets(last) => last.extend(&draft),
+            _ => out.push(draft),
+        }
+    }
+    out
+}
+
+/// Ends this near, in nanometres, meet.
+const APART: f64 = 1.0;
+
 /// Width of a trace inside a land before the land makes it wider, nanometres.
 const LAND: i64 = 100_000;
+
+/// A gap that lasts for a moment only, to 5 %: tapers that are nearly alike share their sections.
+fn stepped(gap: f64) -> f64 {
+    if gap > 0.0 { ((gap.ln() / GAP_STEP.ln_1p()).round() * GAP_STEP.ln_1p()).exp() } else { gap }
+}
+
+/// The step.
+const GAP_STEP: f64 = 0.05;
 
 /// What was found of a plane layer along a path.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -345,13 +398,20 @@ fn lend(drafts: &mut [Draft], borrows: impl Fn(&Draft) -> bool) {
             } else {
                 draft.is_like(other)
             };
-            (track && like).then(|| other.asks.clone()).flatten()
+            (track && like).then(|| (other.asks.clone(), other.around.clone()))
         };
         let found = (1..count).find_map(|away| at.checked_sub(away).and_then(fits).or_else(|| fits(at + away)));
-        if let (Some(found), Some(draft)) = (found, drafts.get_mut(at)) {
-            draft.asks = Some(found);
+        if let (Some((asks, around)), Some(draft)) = (found, drafts.get_mut(at)) {
+            draft.asks = asks;
+            if draft.stretch.role == Role::Track {
+                draft.around = draft.around.take().or(around);
+            }
         }
     }
+}
+
+fn fine(taper: f64, height: f64) -> Fineness {
+    Fineness { taper: taper.max(LEAST_STEP), grain: (GRAIN * height).max(LEAST_GRAIN) }
 }
 
 fn grown((from, to): Span, by: f64) -> Span {

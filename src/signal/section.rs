@@ -30,7 +30,7 @@ const SNAP: f64 = 1_000.0;
 const NOISE: f64 = 1e-3;
 /// Edges of grounds are snapped to this part of the height where they are next to a trace: there a shift of a height
 /// changes the impedance by a tenth. Farther off, where it matters less, the steps grow.
-const FINENESS: f64 = 0.02;
+const FINENESS: f64 = 0.04;
 /// Far edges of copper are snapped to this, in nanometres.
 const COARSE: f64 = 50_000.0;
 /// No etching leaves less than this part of a trace's width.
