@@ -28,6 +28,7 @@ mod sustained;
 pub mod uncoupled_run;
 mod verdict;
 pub mod via_stub;
+mod via_stub_notch;
 
 pub use check::{Check, Info};
 pub use facts::{Facts, Pair, Selection};

@@ -7,6 +7,19 @@ use crate::field::{Capacitance, Impedance, Medium, Slowness, Time};
 use crate::geometry::Point;
 use crate::units::Length;
 
+/// A stretch of a via's barrel, or of a plated hole's, from one copper layer to another.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bore {
+    /// The via or the pad: [`StepKind::Via`] or [`StepKind::Hole`].
+    pub kind: StepKind,
+    /// Where.
+    pub at: Point,
+    /// One end.
+    pub from: LayerId,
+    /// The other.
+    pub to: LayerId,
+}
+
 /// A via or a plated hole through which a route changes layer.
 #[derive(Debug, Clone)]
 pub struct BarrelPiece {

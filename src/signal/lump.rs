@@ -1,7 +1,7 @@
 //! The barrels of a route as lines: openings in the planes around them, return vias near them.
 
 use super::ground::{Grounds, Part};
-use super::{BarrelLine, BarrelPiece, Basis, Doubt};
+use super::{BarrelLine, BarrelPiece, Basis, Bore, Doubt};
 use crate::board::{LayerId, NetId};
 use crate::copper::{Item, ItemRef, Route, Step, StepKind};
 use crate::field::{Barrel, Capacitance, MU0, Returns, Slowness};
@@ -83,22 +83,34 @@ fn barrels<'r>(holes: Holes<'r, '_>, route: &'r Route) -> impl Iterator<Item = H
     made.into_iter()
 }
 
+/// A stretch of a barrel that need not lie on a route, such as a stub. A mate's that stands beside it is its return.
+pub fn of_bore(holes: Holes<'_, '_>, bore: Bore, mate: Option<Bore>) -> BarrelPiece {
+    let own = drilled(holes, bore, 0, Length::ZERO);
+    let mate = mate.map(|mate| drilled(Holes { nets: &swapped(holes.nets), ..holes }, mate, 0, Length::ZERO));
+    let beside = mate.filter(|mate| own.is_beside(mate));
+    own.finished(holes, beside.as_ref())
+}
+
 fn hole(holes: Holes<'_, '_>, index: usize, step: &Step) -> Hole {
+    let bore = Bore { kind: step.kind, at: step.path.start(), from: step.layer, to: step.to_layer };
+    drilled(holes, bore, index, step.start)
+}
+
+fn drilled(holes: Holes<'_, '_>, bore: Bore, step: usize, along: Length) -> Hole {
     let board = holes.grounds.copper().board();
-    let at = step.path.start();
-    let drill = match step.kind {
+    let drill = match bore.kind {
         StepKind::Via(via) => board.vias.get(via).and_then(|via| via.drill),
         StepKind::Hole(pad) => board.pads.get(pad).and_then(|pad| pad.drill).map(|drill| drill.width.min(drill.height)),
         _ => None,
     };
     let piece = BarrelPiece {
-        step: index,
-        kind: step.kind,
-        at,
-        along: step.start,
-        from: step.layer,
-        to: step.to_layer,
-        height: holes.basis.height(step.layer, step.to_layer),
+        step,
+        kind: bore.kind,
+        at: bore.at,
+        along,
+        from: bore.from,
+        to: bore.to,
+        height: holes.basis.height(bore.from, bore.to),
         line: Err(Doubt::NoAntipad),
     };
     let radius = drill.filter(|drill| *drill > 0).map(|drill| to_f64(drill) / 2.0 + PLATING);

@@ -22,7 +22,7 @@ mod stretch;
 mod tell;
 mod wave;
 
-pub use barrel::{BarrelLine, BarrelPiece};
+pub use barrel::{BarrelLine, BarrelPiece, Bore};
 pub use basis::{Assumptions, Basis, BasisOrigin, Coat, CoatOrigin, ETCH, Foil, MASK, ROUGHNESS, Sheet};
 pub use doubt::{Doubt, Lacking, NoBasis};
 pub use line::{Delay, LegLine, Line, PairLine, Skew, SkewSample};
@@ -140,6 +140,16 @@ impl<'a> Signals<'a> {
         let cell = cell(&self.pairs, (key(&legs.p), key(&legs.n)));
         let line = cell.get_or_init(|| Arc::new(self.told_pair(basis, legs, &self.plan_pair(basis, legs))));
         Ok(Arc::clone(line))
+    }
+
+    /// A stretch of a barrel of the first of these nets, on its route or not; the barrel of a mate, the second net, that
+    /// stands beside it is its return.
+    ///
+    /// # Errors
+    /// Why nothing electrical can be said of the board.
+    pub fn barrel(&self, nets: &[NetId], bore: Bore, mate: Option<Bore>) -> Result<BarrelPiece, NoBasis> {
+        let holes = lump::Holes { grounds: self.grounds(), basis: self.basis()?, nets };
+        Ok(lump::of_bore(holes, bore, mate))
     }
 
     fn plan_line(&self, basis: &Basis, route: &Route) -> Vec<Draft> {

@@ -25,3 +25,4 @@ mod stackup_stated;
 mod stale_fill;
 mod uncoupled_run;
 mod via_stub;
+mod via_stub_notch;
