@@ -4,6 +4,7 @@ mod check;
 mod copper_place;
 mod facts;
 mod judge;
+mod layer_change_subject;
 pub mod length_match;
 mod length_members;
 mod message;
@@ -14,7 +15,10 @@ pub mod pair_gap;
 mod pair_routes;
 pub mod pair_skew;
 mod pair_subject;
+mod plane_doubt;
 pub mod plane_gap;
+pub mod reference_change;
+pub mod return_via;
 mod route_subject;
 mod run;
 mod select;
@@ -51,6 +55,8 @@ pub static ALL: &[&dyn Check] = &[
     &pair_gap::PairGap,
     &uncoupled_run::UncoupledRun,
     &plane_gap::PlaneGap,
+    &reference_change::ReferenceChange,
+    &return_via::ReturnVia,
     &via_stub::ViaStub,
     &pad_neck::PadNeck,
 ];

@@ -1,6 +1,6 @@
 //! `pad-neck`: how far a route stays narrow behind its pads.
 
-use super::route_subject::{layers, net_subject, nets, pad_place, through_area, unchecked, unrouted};
+use super::route_subject::{layers, net_subject, nets, pad_place, through_area, too_many, unchecked, unrouted};
 use super::{Facts, Message, Outcome, Place, Sense, Verdict, judge};
 use crate::board::{LayerSet, NetId, PadId};
 use crate::copper::{Entry, ItemRef, Neck, Route, pad_name};
@@ -75,10 +75,7 @@ fn net_verdicts(facts: &Facts<'_>, rule: &Rule, net: NetId) -> Vec<Verdict> {
     if let Some(missing) = unrouted(facts, net) {
         verdicts.push(unchecked(facts, NAME, net, missing));
     } else if verdicts.is_empty() {
-        let missing = Message::new("{net} has {count} pads: too many to look at every route")
-            .with("net", facts.board.nets.name(net))
-            .with("count", Quantity::Count(facts.copper.routes(net).pads.len().try_into().unwrap_or(u64::MAX)));
-        verdicts.push(unchecked(facts, NAME, net, missing));
+        verdicts.extend(too_many(facts, net).map(|missing| unchecked(facts, NAME, net, missing)));
     }
     verdicts
 }

@@ -1,12 +1,13 @@
 //! `plane-gap`: stretches of a route without the plane that should accompany it.
 
 use super::pair_skew::span_at;
+use super::plane_doubt::{doubtful, out_of_date};
 use super::route_subject::{ends, layers, pad_place, unrouted};
 use super::{Facts, Message, Outcome, Place, Sense, Subject, Verdict, judge};
 use crate::board::{LayerId, LayerSet, NetId, PadId};
 use crate::copper::pair::walked;
-use crate::copper::reference::{LayerReference, PlaneSide, Uncovered};
-use crate::copper::{Copper, ItemRef, PlaneDoubt, Route};
+use crate::copper::reference::{LayerReference, Uncovered};
+use crate::copper::{Copper, PlaneDoubt, Route};
 use crate::rules::{Level, Parameter, ParameterKind, Rule, Setting};
 use crate::units::{Dimension, Length, Quantity};
 use rayon::prelude::*;
@@ -82,8 +83,6 @@ crate::declare_check! {
 const NAME: &str = "plane-gap";
 /// 50 mil, from the layout note named above.
 const BREAKOUT: Length = Length::mm(1.27);
-/// A plane this many times as far away as the one on the other side carries under a third of the return current.
-const FAR: f64 = 2.0;
 /// Related places that a finding lists.
 const LISTED: usize = 8;
 /// A stretch that takes less of the corridor than this lies over the plane's edge rather than over a gap.
@@ -171,26 +170,29 @@ impl Look<'_, '_> {
             _ => None,
         };
         let search = self.facts.copper.plane_search(&self.own, only.as_deref(), margin);
+        // Other checks ask for the planes of the tracks' own width too.
+        let shared = (only.is_none() && margin == Length::ZERO).then(|| self.facts.copper.planes_along(&self.own));
         let mut gaps: Vec<Gap> = Vec::new();
         let mut on = LayerSet::EMPTY;
         let mut planes: Vec<(LayerId, NetId)> = Vec::new();
-        for &net in &self.own {
-            for route in &self.facts.copper.routes(net).routes {
-                let references = search.of(route);
+        for (at, &net) in self.own.iter().enumerate() {
+            for (number, route) in self.facts.copper.routes(net).routes.iter().enumerate() {
+                let known = shared.as_ref().and_then(|shared| shared.get(at)?.get(number)).cloned();
+                let references = known.unwrap_or_else(|| search.of(route));
                 on = on.or(layers(route)).or(Copper::plane_layers(&references));
                 for reference in &references {
                     // A nearer plane that is only missing from the file must not be passed over.
                     if let Some(doubt) = reference.doubt {
-                        return self.unchecked(self.doubtful(doubt));
+                        return self.unchecked(doubtful(self.facts, self.name, doubt));
                     }
                     gaps.extend(self.gaps(route, reference));
-                    for side in judged(reference) {
+                    for side in reference.near_sides() {
                         planes.extend(side.nets.iter().map(|(net, _)| (side.plane, *net)));
                     }
                 }
             }
         }
-        if let Some(missing) = self.out_of_date(&planes) {
+        if let Some(missing) = out_of_date(self.facts, self.name, &planes) {
             return self.unchecked(missing);
         }
         // Worst first: a change of nets, then by length; routes of a net share stretches, which count once.
@@ -205,7 +207,7 @@ impl Look<'_, '_> {
         let Some(worst) = gaps.first() else { return self.pass(on) };
         let (outcome, limit) = self.judged(worst);
         if let (Outcome::Fail(_), Some(doubt)) = (&outcome, gaps.iter().find_map(|gap| gap.doubt)) {
-            return self.unchecked(self.doubtful(doubt));
+            return self.unchecked(doubtful(self.facts, self.name, doubt));
         }
         let failed = matches!(outcome, Outcome::Fail(_));
         let fails = |gap: &&Gap| matches!(self.judged(gap).0, Outcome::Fail(_));
@@ -265,7 +267,7 @@ impl Look<'_, '_> {
             return vec![gap(value, place, What::NoPlane(reference.layer), None)];
         }
         let mut gaps = Vec::new();
-        for side in judged(reference) {
+        for side in reference.near_sides() {
             for found in &side.uncovered {
                 let value = inside(found.from, found.to) * found.lost;
                 if value.to_nm() <= 0.0 {
@@ -370,50 +372,4 @@ impl Look<'_, '_> {
             layers: LayerSet::EMPTY,
         }
     }
-
-    fn doubtful(&self, doubt: PlaneDoubt) -> Message {
-        match doubt {
-            PlaneDoubt::Unfilled(zone) => {
-                let net = self.facts.board.zones.get(zone).map_or("", |zone| self.facts.board.nets.name(zone.net));
-                Message::new("a zone of {net} under or over {name} is not filled")
-                    .with("net", net)
-                    .with("name", self.name)
-            }
-            PlaneDoubt::Meshed => Message::new("the plane of {name} is a mesh; its openings can't be told from gaps")
-                .with("name", self.name),
-        }
-    }
-
-    /// Why the planes can't be believed: one of their fills lies on foreign copper, so it was made before that copper.
-    fn out_of_date(&self, planes: &[(LayerId, NetId)]) -> Option<Message> {
-        let items = self.facts.copper.items();
-        let overlaps = self.facts.copper.islands().overlaps.iter();
-        let mut fills = overlaps.flat_map(|contact| [contact.one, contact.other]).filter_map(|id| items.get(id));
-        let stale =
-            fills.find(|item| matches!(item.source, ItemRef::Fill(_)) && planes.contains(&(item.layer, item.net)))?;
-        Some(
-            Message::new("the fill of {net} on {layer}, the plane of {name}, is out of date: it lies on other copper")
-                .with("net", self.facts.board.nets.name(stale.net))
-                .with("layer", self.layer(stale.layer))
-                .with("name", self.name),
-        )
-    }
-}
-
-/// The sides that count: the nearer plane, and the other unless it is far away.
-fn judged(reference: &LayerReference) -> impl Iterator<Item = &PlaneSide> {
-    let both = reference.above.as_ref().zip(reference.below.as_ref());
-    let far = move |side: &PlaneSide| {
-        both.is_some_and(|(above, below)| {
-            let other = if side.plane == above.plane { below } else { above };
-            match (side.height, other.height) {
-                (Some(own), Some(other)) => own.to_nm() > FAR * other.to_nm(),
-                _ => {
-                    let apart = |side: &PlaneSide| f64::from(side.layer.0.abs_diff(side.plane.0));
-                    apart(side) > apart(other)
-                }
-            }
-        })
-    };
-    reference.above.iter().chain(&reference.below).filter(move |side| !far(side))
 }

@@ -5,6 +5,7 @@ use crate::board::{LayerId, LayerSet, NetId, PadId};
 use crate::copper::{Route, Step, StepKind, pad_name};
 use crate::rules::Rule;
 use crate::source::Span;
+use crate::units::Quantity;
 use std::collections::BTreeSet;
 
 /// The nets of all groups that a rule names, each once: a group's nets, then the legs of its pairs.
@@ -32,6 +33,16 @@ pub(super) fn unrouted(facts: &Facts<'_>, net: NetId) -> Option<Message> {
                 .with("other", pad_name(facts.board, *open))
         }),
     }
+}
+
+/// Why not every way of a net can be looked at: it has more pads than routes are worked out for.
+pub(super) fn too_many(facts: &Facts<'_>, net: NetId) -> Option<Message> {
+    let routes = facts.copper.routes(net);
+    routes.routes.is_empty().then(|| {
+        Message::new("{net} has {count} pads: too many to look at every route")
+            .with("net", facts.board.nets.name(net))
+            .with("count", Quantity::Count(routes.pads.len().try_into().unwrap_or(u64::MAX)))
+    })
 }
 
 /// A verdict on a net that can't be judged.

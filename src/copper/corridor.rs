@@ -202,4 +202,13 @@ impl Copper<'_> {
         };
         self.planes().unfilled(layer).iter().copied().find(holds).map(PlaneDoubt::Unfilled)
     }
+
+    /// A zone that should have copper at a point of a layer and has no fill there at all.
+    pub(super) fn unfilled_zone(&self, layer: LayerId, at: Point) -> Option<PlaneDoubt> {
+        let holds = |zone: &ZoneId| {
+            let zone = self.board().zones.get(*zone);
+            zone.is_some_and(|zone| zone.outline.iter().any(|outline| ring::contains(outline, at)))
+        };
+        self.planes().unfilled(layer).iter().copied().find(holds).map(PlaneDoubt::Unfilled)
+    }
 }

@@ -24,6 +24,7 @@ mod item;
 mod items;
 mod items_collect;
 mod items_gap;
+pub mod layer_change;
 mod length;
 pub mod mismatch;
 mod neck;
@@ -35,8 +36,10 @@ pub mod pair_evidence;
 pub mod pair_match;
 pub mod pair_name;
 pub mod pairing;
+mod planes_along;
 pub mod reference;
 mod reference_void;
+pub mod return_path;
 mod route;
 mod route_search;
 mod route_set;
@@ -58,6 +61,7 @@ pub use items::{Items, TOUCH};
 pub use length::{Contributions, LENGTH_RULE};
 pub use neck::{Entry, Neck, Necks};
 pub use open::{Break, Connection, Part};
+pub use planes_along::PlanesAlong;
 pub use route::{Route, Step, StepKind};
 pub use route_set::{ALL_PAIRS, FROM_FIRST, NetRoutes};
 pub use short::Short;
@@ -86,6 +90,8 @@ pub struct Copper<'b> {
     planes: OnceLock<corridor::Planes>,
     pairs: OnceLock<pairing::Proposals>,
     joining: island::Joining,
+    planes_along: planes_along::Known,
+    links: OnceLock<Vec<return_path::Link>>,
 }
 
 impl<'b> Copper<'b> {
@@ -110,6 +116,8 @@ impl<'b> Copper<'b> {
             planes: OnceLock::new(),
             pairs: OnceLock::new(),
             joining: island::Joining::default(),
+            planes_along: planes_along::Known::default(),
+            links: OnceLock::new(),
         }
     }
 

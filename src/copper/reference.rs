@@ -86,6 +86,28 @@ pub struct LayerReference {
     pub step: usize,
 }
 
+impl LayerReference {
+    /// The sides that count, the nearer first: the nearer plane, and the other unless it is far away. A plane more than
+    /// twice as far away carries under a third of the return current; without heights the layers between count.
+    #[must_use]
+    pub fn near_sides(&self) -> Vec<&PlaneSide> {
+        let apart = |side: &PlaneSide| f64::from(side.layer.0.abs_diff(side.plane.0));
+        match (&self.above, &self.below) {
+            (Some(above), Some(below)) => {
+                let (one, other, far) = match (above.height, below.height) {
+                    (Some(one), Some(other)) => (one.to_nm(), other.to_nm(), FAR),
+                    _ => (apart(above), apart(below), 1.0),
+                };
+                let (near, rest) = if other < one { (below, above) } else { (above, below) };
+                if one.max(other) > far * one.min(other) { vec![near] } else { vec![near, rest] }
+            }
+            (one, other) => one.iter().chain(other).collect(),
+        }
+    }
+}
+
+/// A plane this many times as far away as the one on the other side carries under a third of the return current.
+const FAR: f64 = 2.0;
 /// A layer is the plane of a route if it covers at least this share of the route's length on a layer…
 const ACCOMPANIES: f64 = 0.5;
 /// … or at least this share, and this share of the whole board is poured there. Chosen on real boards, no source.

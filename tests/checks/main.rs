@@ -19,6 +19,8 @@ mod plane_gap;
 mod planted;
 mod planted_real;
 mod read_back;
+mod reference_change;
+mod return_via;
 mod route_rules;
 mod stackup_missing;
 mod stackup_stated;

@@ -174,7 +174,9 @@ fn the_rerouted_demo_lists_what_was_planted() {
     error length-match: net BOOT_IO1 J1.A25 U1.K13 at B.Cu (13.40, 14.20)
     error pair-skew: pair MEM_TX1 J1.A12 J1.A13 U1.E14 U1.F14 at F.Cu (25.20, 11.35)
     error plane-gap: pair MEM_RX0 J1.B5 U1.A12 at B.Cu (17.00, 3.05)
+    error reference-change: via MEM_TX2_P at F.Cu (14.75, 15.15)
     warning pair-skew: pair MEM_TX2 J1.A18 J1.A19 U1.L14 U1.M14 at F.Cu (19.42, 14.54)
+    warning return-via: via MEM_TX0_P at F.Cu (14.75, 7.95)
     warning via-stub: via GEO_CLK_P at In2.Cu (30.90, 12.75)
     warning pad-neck: net MEM_TX3_P J1.A21 at F.Cu (31.40, 15.75)
     unchecked net-open: net VNAND_2V5 at In3.Cu

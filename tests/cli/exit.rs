@@ -141,19 +141,19 @@ fn checks_can_be_left_out_but_not_in_silence() {
              │         via of `GND`
        11410 │     (at 3.6 22.5)
        11411 │     (size 0.4)
-               [base.kicad_pcb:15896:3]
-       15896 │   (zone
+               [base.kicad_pcb:15877:3]
+       15877 │   (zone
              │    ────
              │          the zone: layer `In3.Cu`
-       15897 │     (net 4)
-       15898 │     (net_name "VNAND_2V5")
+       15878 │     (net 4)
+       15879 │     (net_name "VNAND_2V5")
         to do: fill all zones, save the board and check it again
         fingerprint d25d798bea04a270
 
     check       examined  passed  errors  warnings  notes  not checked
-    stale-fill         6       5       1         -      -            -
+    stale-fill         7       6       1         -      -            -
 
-    1 error, 0 warnings, 0 not checked, 5 passed
+    1 error, 0 warnings, 0 not checked, 6 passed
     fails: a finding is at or above the fail level `error`
     "#);
     let ran = folder.run(&["check", "--skip", "net-short", "--skip", "net-open"]);

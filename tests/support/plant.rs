@@ -23,6 +23,13 @@ pub struct Planted {
     pub unchecked: Vec<(&'static str, String)>,
 }
 
+impl Planted {
+    /// Whether a point is where the finding must be.
+    pub fn is_near(&self, (x, y): Point) -> bool {
+        (x - self.at.0).hypot(y - self.at.1) <= self.within
+    }
+}
+
 fn found(check: &'static str, subject: &str, at: Point, layer: Option<&'static str>, within: f64) -> Planted {
     Planted { check, subject: subject.into(), at, layer, within, unchecked: Vec::new() }
 }
@@ -159,6 +166,33 @@ pub fn deeper_via(board: &mut Board, net: &str, near: Point, (top, bottom): (&st
     let via = of_net.min_by(|a, b| distance(a).total_cmp(&distance(b))).unwrap_or_else(|| panic!("no via of {net}"));
     (via.top, via.bottom) = (top.into(), bottom.into());
     found("via-stub", net, via.at, None, 0.01)
+}
+
+/// The only via of a net.
+fn via_of(board: &Board, net: &str) -> Point {
+    let mut vias = board.vias.iter().filter(|via| via.net == net);
+    let via = vias.next().unwrap_or_else(|| panic!("no via of {net}"));
+    assert!(vias.next().is_none(), "{net} has more than one via");
+    via.at
+}
+
+/// The ground via nearest to a net's via ends at the first plane it meets: `return-via`.
+pub fn blind_return_via(board: &mut Board, net: &str, (top, bottom): (&str, &str)) -> Planted {
+    let at = via_of(board, net);
+    let distance = |via: &Via| (via.at.0 - at.0).hypot(via.at.1 - at.1);
+    let grounds = board.vias.iter_mut().filter(|via| via.net == "GND");
+    let nearest = grounds.min_by(|a, b| distance(a).total_cmp(&distance(b))).expect("there is a ground via");
+    nearest.span(top, bottom);
+    found("return-via", net, at, None, 0.01)
+}
+
+/// A patch of a rail takes the place of the ground plane over a net's way from its ball to its via: `reference-change`.
+pub fn supply_patch(board: &mut Board, net: &str, rail: &str, plane: &'static str) -> Planted {
+    let at = via_of(board, net);
+    let zone = board.zone(rail, &[plane], &rectangle((at.0 - 1.25, at.1 - 0.35), (at.0 + 0.55, at.1 + 0.25)));
+    zone.priority = 1;
+    zone.clearance = 0.15;
+    found("reference-change", net, at, None, 0.01)
 }
 
 /// The track at a pad is narrow for a length: `pad-neck`.

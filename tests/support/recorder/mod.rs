@@ -161,6 +161,11 @@ pub fn stack() -> Stack {
     stack
 }
 
+/// Names of the legs of every lane.
+pub fn pair_names() -> Vec<[String; 2]> {
+    LANES.iter().map(|lane| ["P", "N"].map(|leg| format!("{}_{leg}", lane.name))).collect()
+}
+
 /// Draws a board without its fills.
 pub fn unfilled(plan: &Plan) -> Board {
     let mut board = Board::new(plan.name, stack());

@@ -20,7 +20,7 @@ const fn at(x: f64, y: f64) -> Point {
 }
 
 /// The faults, in the order in which they are planted.
-pub const FAULTS: [Fault; 9] = [
+pub const FAULTS: [Fault; 11] = [
     // The last straight of MEM_TX1 before its contacts: leg N takes a step aside and is 0.5 mm longer.
     Fault {
         name: "longer leg",
@@ -53,6 +53,18 @@ pub const FAULTS: [Fault; 9] = [
             let contact = board.pad_at("J1.A21");
             plant::neck(board, "MEM_TX3_P", "F.Cu", contact, (3.6, 0.1))
         },
+    },
+    // The ground via beside the upper leg of MEM_TX0 became a blind via that ends at the first plane it meets.
+    Fault {
+        name: "blind return via",
+        after_fill: false,
+        plant: |board| plant::blind_return_via(board, "MEM_TX0_P", ("In4.Cu", "B.Cu")),
+    },
+    // A patch of VNAND took the place of the ground plane over the way of MEM_TX2_P from its ball to its via.
+    Fault {
+        name: "supply patch",
+        after_fill: false,
+        plant: |board| plant::supply_patch(board, "MEM_TX2_P", "VNAND_2V5", "In4.Cu"),
     },
     // 0.6 mm of MEM_RST_B are missing on the inner layer.
     Fault {
