@@ -132,6 +132,25 @@ fn copper_shares_work_among_threads_in_one_place() {
     assert_eq!(files, [root().join("src/copper/crew.rs")]);
 }
 
+/// All heights come from the stackup in force, which may be the rule set's.
+#[test]
+fn few_look_at_the_board_file_s_own_stackup() {
+    let allowed = ["board", "copper/mod.rs", "signal/basis.rs", "checks/stackup_missing.rs", "report/stackup.rs"];
+    let mut files = Vec::new();
+    rust_files(&root().join("src"), &mut files);
+    let mut seen = 0;
+    for path in files {
+        let inside = path.strip_prefix(root().join("src")).unwrap();
+        let text = fs::read_to_string(&path).unwrap();
+        if text.contains("board.stackup") || text.contains("board().stackup") {
+            seen += 1;
+            let fine = allowed.iter().any(|start| inside.starts_with(start));
+            assert!(fine, "{}: ask `Copper::stackup` or `Signals::basis`", inside.display());
+        }
+    }
+    assert!(seen >= allowed.len() - 1, "the search found only {seen} files: it is broken");
+}
+
 #[test]
 fn the_top_level_holds_what_it_may() {
     let allowed = [

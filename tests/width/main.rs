@@ -2,6 +2,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
 
+mod drawn;
 mod known;
 mod order;
 mod stacks;
+
+#[path = "../support/mod.rs"]
+mod support;
