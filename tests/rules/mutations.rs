@@ -5,6 +5,14 @@ use std::sync::LazyLock;
 use throughline::rules::{CheckSchema, SHIPPED, read, shipped};
 
 const OWN: &str = r#"extends = ["serial-16g", "more.toml"]
+[stackup]
+source = "sheet"
+frequency = "1 GHz"
+roughness = "3 um"
+boards = ["base*"]
+layer = [{ mask = "µ", thickness = "20 um" },
+{ copper = "L1", thickness = "35 um" }, { core = "x", thickness = "1 mm", permittivity = 4.1, loss-tangent = 0.02 },
+{ copper = "L2", thickness = "35 um" }]
 [groups.lanes]
 pairs = ["LANE?_{TX,RX}_{P,N}", ["A\u0042_P", 'AB_N'], "µ{P,N}"]
 impedance = "85 ohm ±10 %"
