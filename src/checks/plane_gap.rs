@@ -195,12 +195,15 @@ impl Look<'_, '_> {
         if let Some(missing) = out_of_date(self.facts, self.name, &planes) {
             return self.unchecked(missing);
         }
-        // Worst first: a change of nets, then by length; routes of a net share stretches, which count once.
+        // Worst first: a change of nets, then by length in nanometres, then by place on the board: where both legs cross
+        // one slot, neither noise nor the order of the file's items may say which is told. Routes of a net share
+        // stretches, which count once.
+        let length = |gap: &Gap| gap.value.to_nm().round();
         gaps.sort_by(|a, b| {
             b.changes_net()
                 .cmp(&a.changes_net())
-                .then(b.value.total_cmp(&a.value))
-                .then((a.place.span, a.place.at).cmp(&(b.place.span, b.place.at)))
+                .then(length(b).total_cmp(&length(a)))
+                .then((a.place.at, a.place.layer, a.place.span).cmp(&(b.place.at, b.place.layer, b.place.span)))
         });
         let mut known = BTreeSet::new();
         gaps.retain(|gap| known.insert((gap.place.at, gap.place.layer)));

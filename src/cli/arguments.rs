@@ -3,7 +3,7 @@
 use super::output::{Format, Report};
 use super::quantity;
 use crate::rules::Level;
-use crate::units::{Length, Quantity, Target};
+use crate::units::{Date, Length, Quantity, Target};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
@@ -29,11 +29,9 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Hold boards against the rule set
-    Check {
-        /// Board files, or folders of them [default: the current folder]
-        #[arg(value_name = "INPUT")]
-        inputs: Vec<PathBuf>,
-    },
+    Check(CheckArguments),
+    /// Accept one finding: append a waiver to the waiver file, or else to the rule file
+    Waive(WaiveArguments),
     /// Measure every net and pair of boards, without judging
     Measure {
         /// Board files, or folders of them [default: the current folder]
@@ -50,6 +48,48 @@ pub enum Command {
     },
     /// List all checks with the limits in force
     Checks,
+}
+
+#[derive(Debug, Args)]
+pub struct CheckArguments {
+    /// Board files, or folders of them [default: the current folder]
+    #[arg(value_name = "INPUT")]
+    pub inputs: Vec<PathBuf>,
+
+    /// Findings of an earlier run that do not fail this one unless they got worse
+    #[arg(long, value_name = "FILE")]
+    pub baseline: Option<PathBuf>,
+
+    /// Write the baseline anew: without what was fixed, and with better values where they got better
+    #[arg(long, requires = "baseline")]
+    pub write_baseline: bool,
+
+    /// Take what is new or worse into the baseline, too; makes the file if there is none
+    #[arg(long, requires = "write_baseline")]
+    pub accept_new: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct WaiveArguments {
+    /// The finding's fingerprint, or as many of its first digits as tell it apart, at least 8
+    #[arg(value_name = "FINGERPRINT", value_parser = fingerprint)]
+    pub fingerprint: String,
+
+    /// Board files, or folders of them [default: the current folder]
+    #[arg(value_name = "INPUT")]
+    pub inputs: Vec<PathBuf>,
+
+    /// Why the finding is right as it is
+    #[arg(long, value_name = "TEXT", value_parser = reason)]
+    pub reason: String,
+
+    /// Last day on which the waiver holds, such as 2027-03-01
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub until: Option<Date>,
+
+    /// File of the rule set to append to [default: its last waiver file, else the rule file]
+    #[arg(long, value_name = "FILE")]
+    pub into: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
@@ -128,6 +168,10 @@ pub struct Global {
     #[arg(long, global = true, value_name = "CHECK")]
     pub skip: Vec<String>,
 
+    /// Day on which waivers are judged, such as 2027-03-01 [default: today, UTC]
+    #[arg(long, global = true, value_name = "DATE", value_parser = date)]
+    pub as_of: Option<Date>,
+
     /// Threads to use [default: one per core]; the results are the same for any number
     #[arg(long, global = true, value_name = "N", value_parser = threads)]
     pub jobs: Option<NonZeroUsize>,
@@ -135,6 +179,22 @@ pub struct Global {
     /// When to colour
     #[arg(long, global = true, value_name = "WHEN", value_enum, default_value_t = When::Auto)]
     pub color: When,
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    Date::parse(text).ok_or_else(|| "expected a day such as 2027-03-01".to_owned())
+}
+
+fn fingerprint(text: &str) -> Result<String, String> {
+    let hex = text.bytes().all(|byte| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte));
+    if hex && (8..=16).contains(&text.len()) {
+        return Ok(text.to_owned());
+    }
+    Err("expected 8 to 16 digits, 0 to 9 and a to f, as a report shows them".to_owned())
+}
+
+fn reason(text: &str) -> Result<String, String> {
+    if text.trim().is_empty() { Err("expected a reason".to_owned()) } else { Ok(text.to_owned()) }
 }
 
 fn threads(text: &str) -> Result<NonZeroUsize, String> {

@@ -1,10 +1,13 @@
 //! The only room that reads files, arguments and the terminal; one file per command.
 
 mod arguments;
+mod baseline;
 mod check;
 mod checks;
+mod clock;
 mod explain;
 mod groups;
+mod hold;
 mod load;
 mod measure;
 mod outcome;
@@ -13,6 +16,7 @@ mod quantity;
 mod rule_set;
 mod stackup;
 mod trouble;
+mod waive;
 mod width;
 mod width_input;
 
@@ -54,7 +58,8 @@ fn run(arguments: &Arguments, streams: &Streams) -> Result<Exit, Troubles> {
         let _ = rayon::ThreadPoolBuilder::new().num_threads(jobs.get()).build_global();
     }
     match &arguments.command {
-        Command::Check { inputs } => check::run(inputs, global, streams),
+        Command::Check(arguments) => check::run(arguments, global, streams),
+        Command::Waive(arguments) => waive::run(arguments, global, streams),
         Command::Measure { inputs } => measure::run(inputs, global, streams),
         Command::Width(arguments) => width::run(arguments, global, streams),
         Command::Explain { check } => explain::run(check, global, streams),

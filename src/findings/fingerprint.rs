@@ -43,16 +43,17 @@ fn key<'e>(entry: &'e Entry<'_>) -> Key<'e> {
     (verdict.check, &entry.board.name, file, subject.kind, &subject.name, &subject.ends, layer)
 }
 
-/// Gives every entry its fingerprint. Entries must be in report order, which numbers equals that share a place.
+/// Gives every entry its fingerprint. Equals that share a place are numbered by their rules, then in report order.
 pub(super) fn stamp(entries: &mut [Entry<'_>]) {
-    let mut equals: BTreeMap<Key<'_>, Vec<(Option<Point>, usize)>> = BTreeMap::new();
+    let mut equals: BTreeMap<Key<'_>, Vec<(Option<Point>, usize, usize)>> = BTreeMap::new();
     for (at, entry) in entries.iter().enumerate() {
-        equals.entry(key(entry)).or_default().push((entry.verdict.place.as_ref().and_then(|place| place.at), at));
+        let place = entry.verdict.place.as_ref().and_then(|place| place.at);
+        equals.entry(key(entry)).or_default().push((place, entry.rule_row, at));
     }
     let mut found = vec![Fingerprint::default(); entries.len()];
     for (key, mut group) in equals {
         group.sort_unstable();
-        for (number, (_, at)) in group.into_iter().enumerate() {
+        for (number, (_, _, at)) in group.into_iter().enumerate() {
             let (check, board, _, kind, name, ends, layer) = key;
             let mut hash = Hash(0xcbf2_9ce4_8422_2325);
             for text in [VERSION, check, board, kind, name] {

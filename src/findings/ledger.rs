@@ -1,6 +1,6 @@
 //! The ledger: what was looked at, how it fared, and what was not looked at.
 
-use super::{Entry, order};
+use super::{Entry, Standing, order};
 use crate::checks::{Outcome, RuleRun};
 use crate::rules::{Level, Origin};
 
@@ -23,6 +23,10 @@ pub struct Row {
     pub notes: u64,
     /// Not judged.
     pub unchecked: u64,
+    /// Beyond a limit or not judged, as the baseline has it.
+    pub known: u64,
+    /// Beyond a limit or not judged, and waived.
+    pub waived: u64,
     /// Why they were not judged, most frequent first.
     pub reasons: Vec<Reason>,
     /// Verdicts that are counted above but were not kept.
@@ -100,13 +104,16 @@ impl Ledger {
     pub(super) fn count(&mut self, entry: &Entry<'_>) {
         let Some(row) = self.rows.iter_mut().find(|row| row.check == entry.verdict.check) else { return };
         row.examined += 1;
-        match &entry.verdict.outcome {
-            Outcome::Pass => row.passed += 1,
-            Outcome::Fail(Level::Error) => row.errors += 1,
-            Outcome::Fail(Level::Warning) => row.warnings += 1,
-            Outcome::Fail(Level::Note) => row.notes += 1,
-            Outcome::Unchecked { missing } => {
+        match entry.standing() {
+            Standing::Pass => row.passed += 1,
+            Standing::Waived => row.waived += 1,
+            Standing::Known => row.known += 1,
+            Standing::Fail(Level::Error) => row.errors += 1,
+            Standing::Fail(Level::Warning) => row.warnings += 1,
+            Standing::Fail(Level::Note) => row.notes += 1,
+            Standing::Unchecked => {
                 row.unchecked += 1;
+                let Outcome::Unchecked { missing } = &entry.verdict.outcome else { return };
                 match row.reasons.iter_mut().find(|reason| reason.template == missing.template) {
                     Some(reason) => reason.count += 1,
                     None => {
@@ -143,6 +150,8 @@ impl Row {
             warnings: 0,
             notes: 0,
             unchecked: 0,
+            known: 0,
+            waived: 0,
             reasons: Vec::new(),
             left_out: 0,
         }

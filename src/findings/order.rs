@@ -1,17 +1,18 @@
 //! The one order of verdicts, decided before any report sees them: worst first, and total.
 
-use super::Entry;
+use super::{Entry, Standing};
 use crate::checks::{ALL, Outcome, Place};
 use crate::geometry::Point;
-use crate::rules::Level;
 use std::cmp::Ordering;
 
 /// Worst first: by outcome, check, how far beyond the limit, board, subject and place. The last keys only make the
 /// order total, so that neither threads nor the order of the file's items can show.
 pub(super) fn compare(one: &Entry<'_>, two: &Entry<'_>) -> Ordering {
     let (a, b) = (&one.verdict, &two.verdict);
-    rank(&a.outcome)
-        .cmp(&rank(&b.outcome))
+    let rank = |entry: &Entry<'_>| entry.standing().rank();
+    rank(one)
+        .cmp(&rank(two))
+        .then_with(|| raw(&a.outcome).cmp(&raw(&b.outcome)))
         .then_with(|| check_row(a.check).cmp(&check_row(b.check)))
         .then_with(|| excess(two).total_cmp(&excess(one)))
         .then_with(|| one.board.name.cmp(&two.board.name))
@@ -24,14 +25,12 @@ pub(super) fn compare(one: &Entry<'_>, two: &Entry<'_>) -> Ordering {
         .then_with(|| span(a.place.as_ref()).cmp(&span(b.place.as_ref())))
 }
 
-/// 0 is worst.
-fn rank(outcome: &Outcome) -> u8 {
+/// The outcome itself, for what is waived or known; 0 is worst.
+const fn raw(outcome: &Outcome) -> u8 {
     match outcome {
-        Outcome::Fail(Level::Error) => 0,
-        Outcome::Fail(Level::Warning) => 1,
-        Outcome::Fail(Level::Note) => 2,
-        Outcome::Unchecked { .. } => 3,
-        Outcome::Pass => 4,
+        Outcome::Fail(level) => Standing::Fail(*level).rank(),
+        Outcome::Unchecked { .. } => Standing::Unchecked.rank(),
+        Outcome::Pass => Standing::Pass.rank(),
     }
 }
 

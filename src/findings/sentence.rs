@@ -1,7 +1,8 @@
 //! Messages filled in: the only place where a value becomes words.
 
-use crate::checks::{Message, Value};
+use crate::checks::{Message, Outcome, Value};
 use crate::geometry::{Point, to_f64};
+use crate::rules::Level;
 use crate::source::printable_name;
 use crate::units::decimal;
 
@@ -39,4 +40,16 @@ fn words(value: &Value) -> String {
 #[must_use]
 pub fn point_words(point: Point) -> String {
     format!("x {}, y {} mm", decimal(to_f64(point.x) / 1e6, 3), decimal(to_f64(point.y) / 1e6, 3))
+}
+
+/// How a verdict came out, in a word.
+#[must_use]
+pub const fn outcome_word(outcome: &Outcome) -> &'static str {
+    match outcome {
+        Outcome::Fail(Level::Error) => "error",
+        Outcome::Fail(Level::Warning) => "warning",
+        Outcome::Fail(Level::Note) => "note",
+        Outcome::Unchecked { .. } => "unchecked",
+        Outcome::Pass => "pass",
+    }
 }

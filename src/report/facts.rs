@@ -1,29 +1,24 @@
 //! The facts of a verdict as words, shared by the reports that people read.
 
 use crate::board::Board;
-use crate::checks::{Outcome, Place, Subject};
+use crate::checks::{Place, Subject};
 use crate::findings::{Entry, point_words, sentence};
-use crate::report::run::level_word;
 use crate::source::{excerpt::head, printable_name};
-
-/// How a verdict came out, in a word.
-pub const fn outcome_word(outcome: &Outcome) -> &'static str {
-    match outcome {
-        Outcome::Fail(level) => level_word(*level),
-        Outcome::Unchecked { .. } => "unchecked",
-        Outcome::Pass => "pass",
-    }
-}
 
 /// `net `LANE1_TX_P`, J1.12 to U1.A3`; a subject of several names has each in its own quotes.
 pub fn subject_words(subject: &Subject) -> String {
-    let name = printable_name(&subject.name);
+    named_words(subject.kind, &subject.name, &subject.ends)
+}
+
+/// The same from kind, name and ends.
+pub fn named_words(kind: &str, name: &str, ends: &[String]) -> String {
+    let name = printable_name(name);
     let mut text = match &*name {
-        "" => format!("the {}", subject.kind),
-        name if subject.kind.ends_with('s') => format!("{} `{}`", subject.kind, name.replace(", ", "`, `")),
-        name => format!("{} `{name}`", subject.kind),
+        "" => format!("the {kind}"),
+        name if kind.ends_with('s') => format!("{kind} `{}`", name.replace(", ", "`, `")),
+        name => format!("{kind} `{name}`"),
     };
-    let ends: Vec<_> = subject.ends.iter().map(|end| printable_name(end)).collect();
+    let ends: Vec<_> = ends.iter().map(|end| printable_name(end)).collect();
     match ends.as_slice() {
         [] => {}
         [end] => text.push_str(&format!(" at {end}")),

@@ -1,15 +1,14 @@
 //! The report for programs. `check.schema.json` beside this file documents it.
 
-use super::facts::outcome_word;
 use super::run::{VERSION, level_word};
 use super::{Run, StackupOf};
 use crate::board::Board;
 use crate::checks::{Place, Stated};
-use crate::findings::{Entry, Whole, sentence};
+use crate::findings::{Change, Entry, Fate, Standing, WaiverRow, Whole, outcome_word, sentence};
 use crate::geometry::to_f64;
-use crate::rules::{At, Origin};
+use crate::rules::{Accepted, At, Origin};
 use crate::source::{Span, excerpt::head};
-use crate::units::{Dimension, Quantity, Unit};
+use crate::units::Quantity;
 use serde_json::{Value, json};
 use std::sync::Arc;
 
@@ -50,7 +49,15 @@ pub fn json(run: &Run<'_, '_>) -> String {
             "warnings": ledger.sum(|row| row.warnings),
             "notes": ledger.sum(|row| row.notes),
             "unchecked": ledger.sum(|row| row.unchecked),
+            "known": ledger.sum(|row| row.known),
+            "waived": ledger.sum(|row| row.waived),
         },
+        "as_of": run.as_of.to_string(),
+        "waivers": run.judgement.waivers.iter().map(waiver_value).collect::<Vec<_>>(),
+        "baseline": run.baseline.as_ref().map(|file| json!({
+            "file": file,
+            "fixed": run.judgement.fixed.as_deref().unwrap_or_default(),
+        })),
         "ledger": ledger.rows.iter().map(|row| json!({
             "check": row.check,
             "level": level_word(row.level),
@@ -60,6 +67,8 @@ pub fn json(run: &Run<'_, '_>) -> String {
             "warnings": row.warnings,
             "notes": row.notes,
             "unchecked": row.unchecked,
+            "known": row.known,
+            "waived": row.waived,
             "reasons": row.reasons.iter().map(|reason| json!({ "text": reason.text, "count": reason.count }))
                 .collect::<Vec<_>>(),
             "left_out": row.left_out,
@@ -105,7 +114,13 @@ fn verdict_value(entry: &Entry<'_>) -> Value {
     json!({
         "fingerprint": entry.fingerprint.to_string(),
         "check": verdict.check,
-        "outcome": outcome_word(&verdict.outcome),
+        "outcome": if entry.standing() == Standing::Waived { "waived" } else { outcome_word(&verdict.outcome) },
+        "baseline": entry.change.map(change_word),
+        "waiver": entry.waiver.as_ref().map(|waiver| json!({
+            "of": outcome_word(&verdict.outcome),
+            "reason": waiver.reason.value,
+            "origin": origin_value(&waiver.origin),
+        })),
         "level": level_word(entry.level),
         "board": entry.board.name,
         "subject": { "kind": verdict.subject.kind, "name": verdict.subject.name, "ends": verdict.subject.ends },
@@ -119,21 +134,47 @@ fn verdict_value(entry: &Entry<'_>) -> Value {
     })
 }
 
-/// Number and unit apart, in one unit per dimension; rounded to a billionth of the unit, below any method's error.
+/// How a finding compares with the baseline, as a word.
+pub(super) const fn change_word(change: Change) -> &'static str {
+    match change {
+        Change::New => "new",
+        Change::Worse => "worse",
+        Change::Same => "same",
+    }
+}
+
+fn waiver_value(row: &WaiverRow) -> Value {
+    let waiver = &row.waiver;
+    json!({
+        "check": waiver.check.value,
+        "place": waiver.place.value,
+        "board": waiver.board.as_ref().map(|board| &board.value),
+        "accepted": waiver.accepted.as_ref().map(|accepted| match accepted.value {
+            Accepted::Value(value) => quantity_value(value),
+            Accepted::Unchecked => json!("not checked"),
+        }),
+        "reason": waiver.reason.value,
+        "until": waiver.until.as_ref().map(|until| until.value.to_string()),
+        "origin": origin_value(&waiver.origin),
+        "fate": match row.fate {
+            Fate::InForce => "in force",
+            Fate::Lapsing => "lapsing",
+            Fate::Aside => "aside",
+            Fate::Expired => "expired",
+            Fate::Exceeded => "exceeded",
+            Fate::Unmatched => "unmatched",
+            Fate::Unclear => "unclear",
+        },
+        "level": row.finding.as_ref().map(|(level, _)| level_word(*level)),
+        "message": row.finding.as_ref().map(|(_, fault)| &fault.message),
+        "help": row.finding.as_ref().and_then(|(_, fault)| fault.help.as_ref()),
+    })
+}
+
+/// Number and unit apart, in one unit per dimension.
 pub(super) fn quantity_value(quantity: Quantity) -> Value {
-    let symbol = match quantity.dimension() {
-        Dimension::Length => "mm",
-        Dimension::Time => "ps",
-        Dimension::Impedance => "ohm",
-        Dimension::Frequency => "GHz",
-        Dimension::Rate => "GT/s",
-        Dimension::Current => "A",
-        Dimension::Ratio => "%",
-        Dimension::Decibel => "dB",
-        Dimension::Count => "",
-    };
-    let number = Unit::find(symbol).and_then(|unit| quantity.number_in(unit)).unwrap_or_else(|| quantity.base());
-    json!({ "number": (number * 1e9).round() / 1e9, "unit": symbol })
+    let (number, unit) = quantity.plain();
+    json!({ "number": number, "unit": unit })
 }
 
 fn limit_value(limit: &At<Quantity>) -> Value {

@@ -1,5 +1,6 @@
 //! Reports: one file per output. They print what findings hold and compute nothing.
 
+mod accepted;
 mod checks;
 mod facts;
 mod json;
@@ -20,6 +21,7 @@ mod width_json;
 mod width_text;
 
 pub use checks::{checks, explain};
+pub use facts::subject_words;
 pub use json::{SCHEMA as CHECK_SCHEMA, json};
 pub use line::line;
 pub use measure_csv::measure_csv;

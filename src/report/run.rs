@@ -3,6 +3,7 @@
 use crate::findings::{Idle, Judgement, Whole};
 use crate::rules::{Level, RuleSet};
 use crate::source::Fault;
+use crate::units::Date;
 
 /// Something that the rule set asks for and a board does not have, or has in an unclear way.
 #[derive(Debug, Clone)]
@@ -32,6 +33,10 @@ pub struct Run<'r, 'b> {
     pub whole: Whole,
     /// Rules without a subject that keep the run from being clean.
     pub unseen: Vec<&'r Idle>,
+    /// The day on which waivers were judged.
+    pub as_of: Date,
+    /// The baseline's file, if there is one.
+    pub baseline: Option<String>,
 }
 
 /// The version of this program, for reports.

@@ -1,15 +1,15 @@
 //! The report for people: the worst first, with the board's own lines, and the ledger at its end.
 
-use super::facts::{board_place, file_place, outcome_word, place_words, subject_words, value_only, value_words};
+use super::facts::{board_place, file_place, place_words, subject_words, value_only, value_words};
 use super::run::{counted, level_word};
 use super::table::{Side, Table};
-use super::{Paint, Run, StackupOf};
+use super::{Paint, Run, StackupOf, accepted};
 use crate::board::Board;
 use crate::checks::{Outcome, Place, Stated};
-use crate::findings::{Cause, Entry, Idle, Whole, causes, sentence};
+use crate::findings::{Cause, Entry, Idle, Whole, causes, outcome_word, sentence};
 use crate::rules::Level;
 use crate::source::excerpt::{Look, Mark, lines};
-use crate::source::{Span, printable, printable_name};
+use crate::source::{Fault, Span, printable, printable_name};
 use std::fmt::Write;
 
 /// Further findings of one cause that are listed below the worst.
@@ -31,24 +31,33 @@ pub fn text(run: &Run<'_, '_>, look: &Look) -> String {
         out.push('\n');
         show_cause(&mut out, &cause, look, paint);
     }
+    for (level, fault) in accepted::waiver_findings(run) {
+        let heading = paint.outcome(&Outcome::Fail(level), level_word(level));
+        show_fault(&mut out, &format!("{heading}  {}", paint.strong("waiver")), fault, look);
+    }
     for problem in &run.problems {
         let word = if problem.counts { "not checked" } else { "warning" };
         let gravity = if problem.counts { run.fail_on } else { Level::Warning };
-        let heading = paint.outcome(&Outcome::Fail(gravity), word);
-        let _ = writeln!(out, "\n{heading}  {}", printable(&problem.fault.message));
-        let mark = Mark { span: problem.fault.span, text: problem.fault.label.clone() };
-        out.push_str(&indented(&lines(&problem.fault.file, vec![mark], look)));
-        if let Some(help) = &problem.fault.help {
-            let _ = writeln!(out, "{INDENT}{}", printable(help));
-        }
+        show_fault(&mut out, &paint.outcome(&Outcome::Fail(gravity), word), &problem.fault, look);
     }
     idle(&mut out, run, paint);
+    accepted::show(&mut out, run, paint);
     ledger(&mut out, run, paint);
     for board in &run.judgement.boards {
         notes(&mut out, board);
     }
     let _ = writeln!(out, "\n{}", verdict(run, paint));
     out
+}
+
+/// Something that the rule set states, with its lines.
+fn show_fault(out: &mut String, heading: &str, fault: &Fault, look: &Look) {
+    let _ = writeln!(out, "\n{heading}  {}", printable(&fault.message));
+    let mark = Mark { span: fault.span, text: fault.label.clone() };
+    out.push_str(&indented(&lines(&fault.file, vec![mark], look)));
+    if let Some(help) = &fault.help {
+        let _ = writeln!(out, "{INDENT}{}", printable(help));
+    }
 }
 
 fn head(out: &mut String, run: &Run<'_, '_>) {
@@ -64,6 +73,9 @@ fn head(out: &mut String, run: &Run<'_, '_>) {
     }
     if !run.left_out.is_empty() {
         let _ = writeln!(out, "       left out on the command line: {}", run.left_out.join(", "));
+    }
+    if let Some(day) = accepted::day(run) {
+        let _ = writeln!(out, "       {day}");
     }
 }
 
@@ -89,6 +101,7 @@ fn show_cause(out: &mut String, cause: &Cause<'_, '_>, look: &Look, paint: Paint
         let verdict = &entry.verdict;
         let mut parts = vec![subject_words(&verdict.subject)];
         parts.extend(value_only(entry));
+        parts.extend(accepted::worse_words(entry).map(str::to_owned));
         parts.extend(verdict.place.as_ref().and_then(|place| board_place(entry.board, place)));
         // The folder stands in the report's first lines.
         let place = match &verdict.place {
@@ -118,6 +131,9 @@ fn show(out: &mut String, entry: &Entry<'_>, look: &Look, paint: Paint) {
     let _ = writeln!(out, "{INDENT}{}", entry.missing.as_ref().unwrap_or(&entry.text));
     if let Some(value) = value_words(entry) {
         let _ = writeln!(out, "{INDENT}{value}");
+    }
+    if let Some(worse) = accepted::worse_words(entry) {
+        let _ = writeln!(out, "{INDENT}{worse}");
     }
     let judged = !matches!(verdict.outcome, Outcome::Unchecked { .. });
     if let Some(place) = &verdict.place {
@@ -196,10 +212,15 @@ fn ledger(out: &mut String, run: &Run<'_, '_>, paint: Paint) {
         ("warnings", Side::Right),
         ("notes", Side::Right),
         ("not checked", Side::Right),
+        ("known", Side::Right),
+        ("waived", Side::Right),
     ]);
     for row in &ledger.rows {
         let cells = [row.passed, row.errors, row.warnings, row.notes, row.unchecked];
         let cells = cells.map(|cell| if cell == 0 { "-".to_owned() } else { cell.to_string() });
+        // Columns that have nothing in any row are left out.
+        let accepted = [row.known, row.waived].map(|cell| if cell == 0 { String::new() } else { cell.to_string() });
+        let cells = cells.into_iter().chain(accepted);
         table.row([row.check.to_owned(), row.examined.to_string()].into_iter().chain(cells).collect());
     }
     let _ = write!(out, "\n{}", table.render(paint));
@@ -241,18 +262,30 @@ fn verdict(run: &Run<'_, '_>, paint: Paint) -> String {
         counts.push(counted(notes, "note"));
     }
     counts.push(format!("{unchecked} not checked"));
+    for (count, word) in [(ledger.sum(|row| row.known), "known"), (ledger.sum(|row| row.waived), "waived")] {
+        if count > 0 {
+            counts.push(format!("{count} {word}"));
+        }
+    }
     counts.push(format!("{} passed", ledger.sum(|row| row.passed)));
     let level = level_word(run.fail_on);
+    // What is accepted must not read as if it had not been found.
+    let but = match (ledger.sum(|row| row.known), ledger.sum(|row| row.waived)) {
+        (0, 0) => "finding at or above",
+        (_, 0) => "finding beyond the baseline is at or above",
+        (0, _) => "finding beyond the waived ones is at or above",
+        (_, _) => "finding beyond the baseline and the waived ones is at or above",
+    };
     let (outcome, word, why) = match run.whole {
         Whole::Clean if ledger.idle.is_empty() => {
-            (Outcome::Pass, "clean", format!("no finding at or above the fail level `{level}`"))
+            (Outcome::Pass, "clean", format!("no {but} the fail level `{level}`"))
         }
         // A run in which rules looked at nothing must not read as if they had passed.
         Whole::Clean => (
             Outcome::Fail(Level::Warning),
             "clean in part",
             format!(
-                "no finding at or above the fail level `{level}`, but {} found nothing to look at",
+                "no {but} the fail level `{level}`, but {} found nothing to look at",
                 counted(u64::try_from(ledger.idle.len()).unwrap_or(u64::MAX), "rule")
             ),
         ),

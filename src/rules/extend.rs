@@ -115,7 +115,7 @@ fn resolve(from: &str, name: &str) -> (String, Known) {
 }
 
 /// A path without `.` and without `..` that follows a folder, so that one file has one name.
-fn plain(path: &Path) -> String {
+pub(super) fn plain(path: &Path) -> String {
     let mut parts = PathBuf::new();
     for part in path.components() {
         match part {

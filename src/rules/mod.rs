@@ -36,6 +36,8 @@
 //! | `[stackup]` | what the fab will build; see below |
 //! | `[groups.NAME]` | a group of nets or pairs |
 //! | `[[check]]` | a check to hold |
+//! | `[[waive]]` | a finding that is accepted; see below |
+//! | `waivers` | a list of files that hold nothing but `[[waive]]`, relative to the file that names them |
 //!
 //! ## Groups
 //!
@@ -128,6 +130,33 @@
 //! | `loss-tangent` | if known; without it losses are not computed |
 //! | `frequency` | where the values of this layer hold, if elsewhere |
 //!
+//! ## Waivers
+//!
+//! A waiver accepts one finding: which, how bad at most, why, until when.
+//!
+//! ```toml
+//! [[waive]]
+//! check    = "plane-gap"
+//! place    = "9f3a1c07d2e4b586"     # the finding's fingerprint
+//! board    = "base"
+//! accepted = "0.42 mm"              # a worse value is no longer waived
+//! reason   = "cut-out under the coupling capacitors, agreed in review"
+//! until    = 2027-03-01             # the last day
+//! ```
+//!
+//! | key | takes |
+//! | --- | --- |
+//! | `check` | the check; needed, so that a reader knows what is waived |
+//! | `place` | the fingerprint, 16 digits or the first 8 and more; needed |
+//! | `reason` | why; needed |
+//! | `accepted` | the worst value that is accepted, as the finding measures it, or `"not checked"` for a subject that could not be judged. A finding with a measured value needs it; one without has none |
+//! | `board` | the board's name; then a run without that board leaves the waiver alone |
+//! | `until` | the last day on which it holds, without quotes |
+//!
+//! A waived finding no longer fails a run, but stands in every report with its reason. A waiver that has expired, whose
+//! value is exceeded, or that finds nothing to waive is told as a finding of its own, and waives nothing.
+//! `throughline waive` writes one.
+//!
 //! ## Extending
 //!
 //! Sets are laid over each other in the order of `extends`, each one once, the file itself last. Later keys win, key by key:
@@ -153,6 +182,9 @@ mod stackup;
 mod stackup_lay;
 mod stackup_statement;
 mod statement;
+mod waiver;
+mod waiver_files;
+mod waiver_statement;
 
 pub use glob::{Glob, GlobError};
 pub use origin::{At, Origin};
@@ -162,3 +194,4 @@ pub use schema::{CheckSchema, Parameter, ParameterKind};
 pub use set::{Group, Level, Rule, RuleSet, Setting, SwitchedOff};
 pub use shipped::{SHIPPED, shipped};
 pub use stackup::{Stackup, StackupKind, StackupLayer};
+pub use waiver::{Accepted, Waiver};

@@ -5,6 +5,7 @@ use super::sheet::{did_you_mean, fault_at, list};
 use super::stackup_lay::{self, judge_stackups, lay_stackups};
 use super::stackup_statement::StackupStatement;
 use super::statement::{CheckStatement, GroupStatement};
+use super::waiver_files::{self, Waived};
 use super::{At, CheckSchema, Group, Level, Origin, Rule, RuleSet, SwitchedOff};
 use crate::source::{Fault, SourceFile};
 use crate::units::Quantity;
@@ -30,11 +31,12 @@ pub fn read(
     let groups = lay_groups(&files);
     let checks = lay_checks(&files, &mut faults);
     let stackups = lay_stackups(&files, &mut faults);
+    let waived = waiver_files::read(&mut files, schemas, load, &mut faults);
     judge_stackups(&stackups, files.partial, &mut faults);
     judge_groups(&groups, files.partial, &mut faults);
     judge_checks(&checks, &groups, files.partial, &mut faults);
     if faults.is_empty() {
-        return Ok(flatten(&source, &files, groups, checks, stackups));
+        return Ok(flatten(&source, &files, groups, checks, stackups, waived));
     }
     let rank = |fault: &Fault| files.named.iter().position(|file| Arc::ptr_eq(file, &fault.file));
     faults.sort_by(|a, b| (rank(a), a.span, &a.message, &a.label).cmp(&(rank(b), b.span, &b.message, &b.label)));
@@ -231,6 +233,7 @@ fn flatten(
     groups: Vec<GroupStatement>,
     checks: Vec<Laid>,
     stackups: Vec<StackupStatement>,
+    waived: Waived,
 ) -> RuleSet {
     let mut rules = Vec::new();
     let mut switched_off = Vec::new();
@@ -277,6 +280,8 @@ fn flatten(
         rules,
         switched_off,
         stackups: stackup_lay::flatten(stackups),
+        waivers: waived.waivers,
+        waiver_files: waived.files,
         warnings,
     }
 }

@@ -1,6 +1,6 @@
 //! A rule set after reading and extending.
 
-use super::{At, NetPattern, Origin, PairPattern, Stackup};
+use super::{At, NetPattern, Origin, PairPattern, Stackup, Waiver};
 use crate::source::{Fault, SourceFile};
 use crate::units::{Quantity, Target};
 use std::collections::BTreeMap;
@@ -99,6 +99,10 @@ pub struct RuleSet {
     pub switched_off: Vec<SwitchedOff>,
     /// Stackups, in order of first statement; no two for the same boards.
     pub stackups: Vec<Stackup>,
+    /// Waivers, in the order of files and in them from top to bottom.
+    pub waivers: Vec<Waiver>,
+    /// Files that hold nothing but waivers, in the order in which they are named; the outermost rule file's last.
+    pub waiver_files: Vec<Arc<SourceFile>>,
     /// What a person should know though the set can be used: a group that no rule looks at.
     pub warnings: Vec<Fault>,
 }

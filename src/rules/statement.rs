@@ -3,7 +3,7 @@
 use super::sheet::{Sheet, Value, choice, did_you_mean, list};
 use super::stackup_statement::{StackupStatement, stackups};
 use super::{At, CheckSchema, Level, NetPattern, Origin, PairPattern, ParameterKind, Setting};
-use super::{Glob, GlobError};
+use super::{Glob, GlobError, Waiver, waiver_statement};
 use crate::source::{Fault, SourceFile};
 use crate::units::{Dimension, Quantity, Target};
 use std::collections::BTreeMap;
@@ -52,12 +52,15 @@ pub(super) struct Statements {
     pub groups: Vec<GroupStatement>,
     pub checks: Vec<CheckStatement>,
     pub stackups: Vec<StackupStatement>,
+    pub waivers: Vec<Waiver>,
+    /// Files of waivers, as this file names them.
+    pub waiver_files: Vec<At<String>>,
     pub faults: Vec<Fault>,
     /// The file could not be read whole: what it lacks says nothing.
     pub partial: bool,
 }
 
-const FILE_KEYS: &[&str] = &["extends", "stackup", "groups", "check"];
+const FILE_KEYS: &[&str] = &["extends", "stackup", "groups", "check", "waive", "waivers"];
 const GROUP_KEYS: &[&str] = &["nets", "pairs", "proposed", "impedance", "rate", "current"];
 const CHECK_KEYS: &[&str] = &["use", "on", "warn", "limit", "level", "source"];
 const LEVELS: &[(&str, Option<Level>)] =
@@ -71,6 +74,7 @@ pub(super) fn read(file: &Arc<SourceFile>, schemas: &[CheckSchema]) -> Statement
     let mut groups = Vec::new();
     let mut checks = Vec::new();
     let mut stated = Vec::new();
+    let (mut waivers, mut waiver_files) = (Vec::new(), Vec::new());
     let partial = syntax > 0;
     for (key, value) in in_file_order(&root) {
         match key.get_ref().as_ref() {
@@ -90,11 +94,17 @@ pub(super) fn read(file: &Arc<SourceFile>, schemas: &[CheckSchema]) -> Statement
                     checks.extend(check(&mut sheet, value, schemas));
                 }
             }
+            "waive" => waivers = waiver_statement::waivers(&mut sheet, value, schemas),
+            "waivers" => {
+                let expected = "a list of files of waivers: `[\"waivers.toml\"]`";
+                waiver_files = sheet.texts("waivers", value, expected).unwrap_or_default();
+            }
             _ => sheet.unknown_key("a rule file", key, FILE_KEYS),
         }
     }
     let faults = sheet.into_faults(syntax);
-    Statements { file: Arc::clone(file), extends, groups, checks, stackups: stated, faults, partial }
+    let file = Arc::clone(file);
+    Statements { file, extends, groups, checks, stackups: stated, waivers, waiver_files, faults, partial }
 }
 
 /// The entries of a table as they stand in the file.

@@ -1,5 +1,6 @@
 //! Quantities with units: parse them, print them, compare them. A bare number never leaves this module.
 
+mod date;
 mod dimension;
 mod length;
 mod parse;
@@ -8,6 +9,7 @@ mod quantity;
 mod target;
 mod unit;
 
+pub use date::Date;
 pub use dimension::Dimension;
 pub(crate) use dimension::expected;
 pub use length::Length;

@@ -83,6 +83,15 @@ impl Quantity {
         }
     }
 
+    /// Number and unit apart, in one unit per dimension, for files that programs read; rounded to a billionth of the
+    /// unit, below any method's error.
+    #[must_use]
+    pub fn plain(self) -> (f64, &'static str) {
+        let unit = super::Unit::usual(self.dimension());
+        let number = unit.and_then(|unit| self.number_in(unit)).unwrap_or_else(|| self.base());
+        ((number * 1e9).round() / 1e9, unit.map_or("", |unit| unit.symbol))
+    }
+
     /// The length, if it is one.
     #[must_use]
     pub const fn length(self) -> Option<Length> {

@@ -8,6 +8,7 @@ mod support;
 mod demo;
 mod drawing;
 mod guard_rules;
+mod identity;
 mod length_match;
 mod net_open;
 mod net_short;

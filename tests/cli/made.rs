@@ -201,5 +201,7 @@ pub fn with_run<R>(report: impl Fn(&Run<'_, '_>) -> R) -> R {
         fail_on: Level::Error,
         whole: judgement.whole(Level::Error, true, named),
         unseen: judgement.ledger.idle.iter().collect(),
+        as_of: throughline::units::Date::new(2027, 2, 20).unwrap(),
+        baseline: None,
     })
 }

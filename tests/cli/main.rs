@@ -10,6 +10,7 @@
 )]
 
 mod bad_input;
+mod baselines;
 mod excerpt;
 mod exit;
 mod findings;
@@ -21,6 +22,7 @@ mod run;
 mod schema;
 mod stackup;
 mod streams;
+mod waivers;
 mod width;
 
 #[path = "../support/mod.rs"]

@@ -117,6 +117,8 @@ fn the_json_report_is_what_its_schema_says() {
       "fingerprint": "eb22ce11ba6b9e42",
       "check": "pair-skew",
       "outcome": "error",
+      "baseline": null,
+      "waiver": null,
       "level": "error",
       "board": "base",
       "subject": {
@@ -165,6 +167,6 @@ fn the_json_report_is_what_its_schema_says() {
       ]
     }
     "#);
-    insta::assert_snapshot!(report["whole"].to_string(), @r#"{"status":"findings","fail_on":"error","examined":6,"passed":1,"errors":1,"warnings":2,"notes":0,"unchecked":2}"#);
+    insta::assert_snapshot!(report["whole"].to_string(), @r#"{"status":"findings","fail_on":"error","examined":6,"passed":1,"errors":1,"warnings":2,"notes":0,"unchecked":2,"known":0,"waived":0}"#);
     insta::assert_snapshot!(report["idle"].to_string(), @r#"[{"check":"length-match","level":"error","groups":["bus"],"origin":{"file":"recorder.toml","line":17,"column":1},"counts":true}]"#);
 }

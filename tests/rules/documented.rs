@@ -37,6 +37,15 @@ fn the_stackup_of_the_reference_reads() {
 }
 
 #[test]
+fn the_waiver_of_the_reference_reads() {
+    let page = page();
+    let example = page.split("```toml\n").nth(3).unwrap().split("```").next().unwrap();
+    let set = read_text(example).unwrap_or_else(|faults| panic!("{}", show_all(&faults)));
+    let [waiver] = set.waivers.as_slice() else { panic!("one waiver") };
+    assert!(waiver.accepted.is_some() && waiver.until.is_some() && waiver.board.is_some());
+}
+
+#[test]
 fn the_reference_names_every_key_and_unit() {
     let page = page();
     let words: Vec<&str> = page.split(|c: char| c.is_whitespace() || "`\"|,;:()".contains(c)).collect();
@@ -44,9 +53,9 @@ fn the_reference_names_every_key_and_unit() {
         assert!(words.contains(&unit.symbol), "{}", unit.symbol);
     }
     let faults =
-        read_text("x=1\n[stackup]\nx=1\nlayer=[{copper='L1',x=1},{mask='x',x=1},{x=1}]\n[groups.g]\nx=1\nnets=['A']\n[[check]]\nuse='via-stub'\nx=1\non=['g']\nlimit='1 mm'\n")
+        read_text("x=1\n[stackup]\nx=1\nlayer=[{copper='L1',x=1},{mask='x',x=1},{x=1}]\n[groups.g]\nx=1\nnets=['A']\n[[check]]\nuse='via-stub'\nx=1\non=['g']\nlimit='1 mm'\n[[waive]]\ncheck='via-stub'\nplace='00000000'\nreason='r'\nx=1\n")
             .unwrap_err();
-    assert_eq!(faults.len(), 8, "{}", show_all(&faults));
+    assert_eq!(faults.len(), 9, "{}", show_all(&faults));
     let helps = faults.iter().filter_map(|fault| fault.help.as_deref());
     let keys: Vec<&str> = helps.flat_map(|help| help.split('`').skip(1).step_by(2)).collect();
     assert!(keys.contains(&"extends") && keys.contains(&"proposed") && keys.contains(&"source"), "{keys:?}");

@@ -193,7 +193,7 @@ fn faults_of_extended_files_are_told_after_those_of_the_outer_one() {
             help: alternatives are written `{a,b}`; `?` stands for a brace that is part of a name
         c.toml:1:1: unknown key `surprise`
             surprise <- not a key of a rule file
-            help: a rule file takes `extends`, `stackup`, `groups` and `check`
+            help: a rule file takes `extends`, `stackup`, `groups`, `check`, `waive` and `waivers`
         a.toml:2:5: unknown check `net-shrot`
             'net-shrot' <- not a check
             help: did you mean `net-short`?

@@ -1,6 +1,7 @@
 //! Units and rule sets, from outside.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing, clippy::string_slice)]
 
+mod dates;
 mod documented;
 mod extending;
 mod globs;
@@ -10,3 +11,4 @@ mod selecting;
 mod stackups;
 mod support;
 mod units;
+mod waivers;

@@ -141,7 +141,7 @@ both   = 1
 [[check]]
 on = ["lanes"]
 
-[waive]
+[waived]
 check = "net-open"
 "#
         ),
@@ -221,9 +221,9 @@ check = "net-open"
         rules.toml:51:1: no check is named
             [[check]] <- expected `use = "…"` below
             help: checks are `net-open`, `net-short`, `stale-fill`, `stackup-missing`, `length-match`, `pair-skew`, `plane-gap`, `via-stub`, `pad-neck` and `via-count`
-        rules.toml:54:2: unknown key `waive`
-            waive <- not a key of a rule file
-            help: a rule file takes `extends`, `stackup`, `groups` and `check`
+        rules.toml:54:2: unknown key `waived`
+            waived <- not a key of a rule file
+            help: did you mean `waive`?
         "#
     );
 }

@@ -12,6 +12,8 @@ pub struct Said {
     pub check: String,
     /// `pass`, `unchecked`, or the level of a failure.
     pub outcome: String,
+    /// The finding's identity.
+    pub fingerprint: String,
     /// Kind and name of the subject, and its ends.
     pub subject: String,
     /// What was found.
@@ -62,6 +64,7 @@ pub fn judge_files(paths: &[&Path], rules: &Path) -> (i32, Vec<Said>) {
         Said {
             check: text(&verdict["check"]),
             outcome: text(&verdict["outcome"]),
+            fingerprint: text(&verdict["fingerprint"]),
             subject: words.join(" ").trim_end().to_owned(),
             message: [text(&verdict["message"]), text(&verdict["missing"])].join(" | "),
             layer: place["layer"].as_str().map(str::to_owned),
