@@ -104,7 +104,7 @@ fn the_legs_of_a_pair_return_through_each_other() {
     // A return via beside one leg alone must not tell the legs apart.
     board.via("GND", (10.6, 4.2));
     let found = pair(board);
-    let [p, n] = [&found.p, &found.n].map(|leg| leg.barrels[0].line.clone().unwrap());
+    let [p, n] = [&found.p, &found.n].map(|leg| leg.barrels[0].line.unwrap());
     assert_eq!((p.delay, p.impedance), (n.delay, n.impedance));
     let barrel = Barrel { antipad: p.antipad / 2.0, ..barrel() };
     let inductance = 2e-7 * (0.8_f64 / 0.125).ln();
