@@ -16,6 +16,7 @@ mod exit;
 mod findings;
 mod made;
 mod measure;
+mod readme;
 mod report;
 mod rule_sets;
 mod run;
