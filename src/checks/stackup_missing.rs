@@ -34,9 +34,9 @@ declare_check! {
     /// with made-up ones they are wrong, and nothing else in the file shows it.
     ///
     /// # How to read a finding
-    /// The place is the entry of the stackup. A stackup that looks made up is still used, and findings that rest on it
-    /// are only as good as it is. `unchecked` means that the rule set's stackup has other copper layers than the board;
-    /// nothing then rests on heights, not on the file's either. Of 89 public multilayer stackups 53 looked like that.
+    /// The place is the entry of the stackup. A stackup that looks made up (53 of 89 public multilayer ones did) is still
+    /// used, and findings that rest on it are only as good as it is. `unchecked` means that the rule set's stackup has
+    /// other copper layers than the board; nothing then rests on heights, not on the file's either.
     ///
     /// # How to correct it
     /// Ask the fab for the stackup it will build (thickness after pressing, permittivity, foil thickness), enter it in
