@@ -146,7 +146,8 @@ fn side_by_side(p: &Route, n: &Route, beside: &Beside, out: &mut Vec<Stretch>) {
     let tapers = most - least > (TAPER * least).max(LEAST_TAPER);
     let count = if tapers { from_f64(parts.floor()).clamp(1, 100) } else { 1 };
     let mix = |ends: [f64; 2], share: f64| if share >= 1.0 { ends[1] } else { ends[0] + (ends[1] - ends[0]) * share };
-    if beside.bend && strays(p, n, beside) {
+    // Where one leg stands still, there is nothing to cut across.
+    if beside.length() <= SPECK || (beside.bend && strays(p, n, beside)) {
         alone(p, Leg::P, beside.leg, out);
         return alone(n, Leg::N, beside.mate, out);
     }
