@@ -11,6 +11,7 @@ mod barrel;
 mod basis;
 mod cache;
 mod change;
+mod channel;
 mod doubt;
 mod ground;
 mod line;
@@ -24,6 +25,7 @@ mod wave;
 
 pub use barrel::{BarrelLine, BarrelPiece, Bore};
 pub use basis::{Assumptions, Basis, BasisOrigin, Coat, CoatOrigin, ETCH, Foil, MASK, ROUGHNESS, Sheet};
+pub use channel::{Break, Channel, Knot, PairChannel};
 pub use doubt::{Doubt, Lacking, NoBasis};
 pub use line::{Delay, LegLine, Line, PairLine, Skew, SkewSample};
 pub use piece::{Leg, Piece, Plane, Role};
