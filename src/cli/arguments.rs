@@ -2,9 +2,10 @@
 
 use super::output::{Format, Report};
 use super::quantity;
+use crate::field::{Impedance, Time};
 use crate::rules::Level;
 use crate::units::{Date, Length, Quantity, Target};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Args, Parser, Subcommand, ValueEnum};
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -38,6 +39,8 @@ pub enum Command {
         #[arg(value_name = "INPUT")]
         inputs: Vec<PathBuf>,
     },
+    /// Look at one channel from end to end: impedance, running skew, predicted reflection
+    Profile(ProfileArguments),
     /// Find widths and gaps that meet an impedance on a layer of a stackup
     Width(WidthArguments),
     /// Explain a check, with the limits in force
@@ -90,6 +93,38 @@ pub struct WaiveArguments {
     /// File of the rule set to append to [default: its last waiver file, else the rule file]
     #[arg(long, value_name = "FILE")]
     pub into: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+#[command(group = ArgGroup::new("channel").required(true).args(["pair", "net"]))]
+pub struct ProfileArguments {
+    /// A board file, or a folder with one
+    #[arg(value_name = "INPUT")]
+    pub input: PathBuf,
+
+    /// The pair, by its name as `measure` lists it, or the last part of its path
+    #[arg(long, value_name = "NAME")]
+    pub pair: Option<String>,
+
+    /// The net of a single-ended channel
+    #[arg(long, value_name = "NAME")]
+    pub net: Option<String>,
+
+    /// End to look from, a pad or a part: `U1.A3`, `U1` [default: the first one]
+    #[arg(long, value_name = "END")]
+    pub from: Option<String>,
+
+    /// The other end
+    #[arg(long, value_name = "END")]
+    pub to: Option<String>,
+
+    /// Rise time of the reflected edge, 10 % to 90 % [default: from the group's rate, else 35 ps]
+    #[arg(long, value_name = "TIME", value_parser = quantity::rise)]
+    pub rise: Option<Time>,
+
+    /// Impedance of source and load [default: the group's target, else 100 ohm for a pair, 50 ohm for a net]
+    #[arg(long, value_name = "IMPEDANCE", value_parser = quantity::source)]
+    pub source: Option<Impedance>,
 }
 
 #[derive(Debug, Args)]
@@ -151,8 +186,8 @@ pub struct Global {
     #[arg(long, global = true, value_name = "FILE|NAME")]
     pub rules: Option<String>,
 
-    /// Report to write: text, line, json; for `measure` and `width` text, csv, json. To standard output unless a path follows.
-    /// May be given more than once
+    /// Report to write: text, line, json; for `measure` and `width` text, csv, json; for `profile` svg, csv, touchstone. To
+    /// standard output unless a path follows. May be given more than once
     #[arg(long = "report", global = true, value_name = "FORMAT[=PATH]", value_parser = Report::parse)]
     pub reports: Vec<Report>,
 
@@ -205,15 +240,29 @@ impl Global {
     /// The reports to write for a command that knows `formats`; the first of them goes to standard output unless
     /// another does.
     pub fn reports(&self, formats: &[Format]) -> Result<Vec<Report>, String> {
-        let mut reports = self.reports.clone();
+        let mut reports = self.known(formats)?;
+        if reports.iter().all(|report| report.path.is_some()) {
+            reports.extend(formats.first().map(|&format| Report { format, path: None }));
+            reports.rotate_right(1);
+        }
+        Ok(reports)
+    }
+
+    /// The reports to write for a command whose reports are no reading matter: what is asked for, or else the first of
+    /// `formats` to standard output.
+    pub fn reports_as_asked(&self, formats: &[Format]) -> Result<Vec<Report>, String> {
+        if self.reports.is_empty() { self.reports(formats) } else { self.known(formats) }
+    }
+
+    /// The reports that are asked for, if the command knows them and they don't get in each other's way.
+    fn known(&self, formats: &[Format]) -> Result<Vec<Report>, String> {
+        let reports = self.reports.clone();
         if let Some(report) = reports.iter().find(|report| !formats.contains(&report.format)) {
             let names: Vec<_> = formats.iter().map(|format| format.name()).collect();
             return Err(format!("this command has no `{}` report; it has {}", report.format.name(), names.join(", ")));
         }
-        match (reports.iter().filter(|report| report.path.is_none()).count(), formats.first()) {
-            (0, Some(&format)) => reports.insert(0, Report { format, path: None }),
-            (0 | 1, _) => {}
-            _ => return Err("two reports can't share standard output; give one of them a path".to_owned()),
+        if reports.iter().filter(|report| report.path.is_none()).count() > 1 {
+            return Err("two reports can't share standard output; give one of them a path".to_owned());
         }
         let mut paths: Vec<_> = reports.iter().filter_map(|report| report.path.as_ref()).collect();
         paths.sort();

@@ -12,6 +12,8 @@ mod load;
 mod measure;
 mod outcome;
 mod output;
+mod profile;
+mod profile_choice;
 mod quantity;
 mod rule_set;
 mod stackup;
@@ -61,6 +63,7 @@ fn run(arguments: &Arguments, streams: &Streams) -> Result<Exit, Troubles> {
         Command::Check(arguments) => check::run(arguments, global, streams),
         Command::Waive(arguments) => waive::run(arguments, global, streams),
         Command::Measure { inputs } => measure::run(inputs, global, streams),
+        Command::Profile(arguments) => profile::run(arguments, global, streams),
         Command::Width(arguments) => width::run(arguments, global, streams),
         Command::Explain { check } => explain::run(check, global, streams),
         Command::Checks => checks::run(global, streams),

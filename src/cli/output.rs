@@ -19,10 +19,14 @@ pub enum Format {
     Json,
     /// For spreadsheets.
     Csv,
+    /// A picture.
+    Svg,
+    /// Network parameters for simulators.
+    Touchstone,
 }
 
 impl Format {
-    const ALL: [Self; 4] = [Self::Text, Self::Line, Self::Json, Self::Csv];
+    const ALL: [Self; 6] = [Self::Text, Self::Line, Self::Json, Self::Csv, Self::Svg, Self::Touchstone];
 
     /// As written on the command line.
     pub const fn name(self) -> &'static str {
@@ -31,6 +35,8 @@ impl Format {
             Self::Line => "line",
             Self::Json => "json",
             Self::Csv => "csv",
+            Self::Svg => "svg",
+            Self::Touchstone => "touchstone",
         }
     }
 }
@@ -54,7 +60,7 @@ impl Report {
         };
         match Format::ALL.into_iter().find(|format| format.name() == name) {
             Some(format) => Ok(Self { format, path }),
-            None => Err(format!("there is no `{name}` report; there are text, line, json and csv")),
+            None => Err(format!("there is no `{name}` report; there are text, line, json, csv, svg and touchstone")),
         }
     }
 }

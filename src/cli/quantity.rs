@@ -1,5 +1,6 @@
 //! Quantities as arguments.
 
+use crate::field::{Impedance, Time};
 use crate::units::{Dimension, Length, ParseError, Quantity, Target};
 
 fn words(error: ParseError) -> String {
@@ -36,4 +37,16 @@ pub fn impedance(text: &str) -> Result<Target, String> {
     let target = Target::parse(text, Dimension::Impedance).map_err(words)?;
     // Beyond these no copper on a board goes.
     if (1.0..=500.0).contains(&target.value.base()) { Ok(target) } else { Err("expected 1 ohm to 500 ohm".to_owned()) }
+}
+
+/// A rise time: none is shorter than 1 ps on a board, and none longer than 100 ns needs a reflectometer.
+pub fn rise(text: &str) -> Result<Time, String> {
+    let time = positive(text, Dimension::Time)?.base();
+    if (1e-12..=1e-7).contains(&time) { Ok(Time::seconds(time)) } else { Err("expected 1 ps to 100 ns".to_owned()) }
+}
+
+/// An impedance without a tolerance.
+pub fn source(text: &str) -> Result<Impedance, String> {
+    let ohms = positive(text, Dimension::Impedance)?.base();
+    if (1.0..=500.0).contains(&ohms) { Ok(Impedance::ohms(ohms)) } else { Err("expected 1 ohm to 500 ohm".to_owned()) }
 }

@@ -1,6 +1,9 @@
 //! The measurements of one net.
 
 use super::reference::{self, ReferenceRow};
+use super::signal::{Aim, RouteSignal};
+use super::unknown::Unknown;
+use crate::board::zone::ZoneKind;
 use crate::board::{Board, LayerSet, NetId};
 use crate::checks::Facts;
 use crate::copper::{BarrelStub, Contributions, Route, StepKind, pad_name};
@@ -44,6 +47,8 @@ pub struct RouteRow {
     pub layers: LayerSet,
     /// Another way of copper joins the same pads.
     pub looped: bool,
+    /// What a signal meets.
+    pub signal: RouteSignal,
     /// The planes that accompany it; none are looked for beside a net that is poured itself.
     pub reference: Vec<ReferenceRow>,
 }
@@ -67,6 +72,8 @@ pub(super) struct Count {
     pads: usize,
     vias: usize,
     fills: usize,
+    /// Fills that are no teardrops.
+    poured: usize,
     tracks: usize,
     layers: LayerSet,
 }
@@ -74,6 +81,11 @@ pub(super) struct Count {
 impl Count {
     pub fn is_empty(self) -> bool {
         self.pads + self.vias + self.fills + self.tracks == 0
+    }
+
+    /// Whether it is poured: a rail or a plane, with no single way between its pads.
+    pub fn is_poured(self) -> bool {
+        self.poured > 0
     }
 }
 
@@ -90,7 +102,11 @@ impl Counts {
             counts.change(via.net, |count| count.vias += 1);
         }
         for fill in board.fills.values() {
-            counts.change(fill.net, |count| count.fills += 1);
+            let teardrop = board.zones.get(fill.zone).is_some_and(|zone| zone.kind == ZoneKind::Teardrop);
+            counts.change(fill.net, |count| {
+                count.fills += 1;
+                count.poured += usize::from(!teardrop);
+            });
         }
         for track in board.tracks.values() {
             counts.change(track.net, |count| {
@@ -113,15 +129,29 @@ impl Counts {
 }
 
 impl NetRow {
-    pub(super) fn of(facts: &Facts<'_>, net: NetId, count: Count) -> Self {
+    /// `leg_of` is the pair that the net is a leg of.
+    pub(super) fn of(facts: &Facts<'_>, net: NetId, count: Count, leg_of: Option<&str>) -> Self {
         let found = facts.copper.routes(net);
+        let aim = Aim::of_net(facts, net);
+        let single = match leg_of {
+            _ if count.is_poured() => Err(Unknown::Poured),
+            Some(pair) => Err(Unknown::LegOf(pair.to_owned())),
+            None => Ok(()),
+        };
+        let row = |route| {
+            let signal = match &single {
+                Ok(()) => RouteSignal::of(facts, route, &aim),
+                Err(why) => RouteSignal::unknown(why),
+            };
+            RouteRow::of(facts, route, signal, count.is_poured())
+        };
         Self {
             name: facts.board.nets.name(net).to_owned(),
             pads: count.pads,
             vias: count.vias,
             fills: count.fills,
             layers: count.layers,
-            routes: found.routes.iter().map(|route| RouteRow::of(facts, route, count.fills > 0)).collect(),
+            routes: found.routes.iter().map(row).collect(),
             open: found.open.len(),
             stubs: StubRow::of(facts, net),
         }
@@ -135,7 +165,7 @@ impl NetRow {
 }
 
 impl RouteRow {
-    fn of(facts: &Facts<'_>, route: &Route, poured: bool) -> Self {
+    fn of(facts: &Facts<'_>, route: &Route, signal: RouteSignal, poured: bool) -> Self {
         let board = facts.board;
         let tracks = route.steps.iter().filter(|step| matches!(step.kind, StepKind::Track(_)));
         Self {
@@ -145,6 +175,7 @@ impl RouteRow {
             vias: route.length.barrels.len(),
             layers: tracks.map(|step| step.layer).collect(),
             looped: route.looped,
+            signal,
             reference: if poured { Vec::new() } else { reference::rows(facts, &[route], &[route.net]) },
         }
     }

@@ -1,14 +1,16 @@
 //! The measurements of one pair.
 
 use super::reference::{self, ReferenceRow};
-use crate::board::LayerId;
+use super::signal::{Aim, PairSignal};
+use crate::board::{LayerId, NetId};
 use crate::checks::{Facts, Pair};
 use crate::copper::mismatch::mismatch;
 use crate::copper::pad_name;
-use crate::copper::pair::{Legs, match_legs};
+use crate::copper::pair::{Legs, Matched, match_legs};
 use crate::copper::pair_coupling::{Gaps, coupling};
 use crate::geometry::Point;
 use crate::units::Length;
+use std::collections::BTreeMap;
 
 /// One pair.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,12 +50,15 @@ pub struct LegsRow {
     pub coupled: f64,
     /// Gaps where it does.
     pub gap: Option<Gaps>,
+    /// What a differential signal meets.
+    pub signal: PairSignal,
     /// The planes that accompany the legs.
     pub reference: Vec<ReferenceRow>,
 }
 
 /// The pairs to measure: those that groups select, then what the board proposes of nets that are in none of them.
-pub(super) fn all(facts: &Facts<'_>) -> Vec<Pair> {
+#[must_use]
+pub fn all(facts: &Facts<'_>) -> Vec<Pair> {
     let mut pairs: Vec<Pair> = Vec::new();
     for pair in facts.selections.iter().flat_map(|selection| &selection.pairs) {
         if !pairs.iter().any(|known| (known.p, known.n) == (pair.p, pair.n)) {
@@ -70,23 +75,35 @@ pub(super) fn all(facts: &Facts<'_>) -> Vec<Pair> {
     pairs
 }
 
+/// The routes of a pair, sorted into legs.
+#[must_use]
+pub fn matched(facts: &Facts<'_>, pair: &Pair) -> Matched {
+    let routes = |net| &facts.copper.routes(net).routes;
+    match_legs(facts.board, routes(pair.p), routes(pair.n))
+}
+
+/// The pair that each net is a leg of; the first, if several.
+pub(super) fn legs_by_net(pairs: &[Pair]) -> BTreeMap<NetId, &str> {
+    let legs = pairs.iter().rev().flat_map(|pair| [(pair.p, pair.name.as_str()), (pair.n, pair.name.as_str())]);
+    legs.collect()
+}
+
 impl PairRow {
-    pub(super) fn of(facts: &Facts<'_>, pair: &Pair) -> Self {
-        let routes = |net| &facts.copper.routes(net).routes;
-        let matched = match_legs(facts.board, routes(pair.p), routes(pair.n));
+    pub(super) fn of(facts: &Facts<'_>, pair: &Pair, matched: &Matched) -> Self {
+        let aim = Aim::of_pair(facts, pair);
         Self {
             name: pair.name.clone(),
             p: facts.board.nets.name(pair.p).to_owned(),
             n: facts.board.nets.name(pair.n).to_owned(),
             proposed: pair.proposed,
-            legs: matched.legs.iter().map(|legs| LegsRow::of(facts, legs)).collect(),
+            legs: matched.legs.iter().map(|legs| LegsRow::of(facts, legs, &aim)).collect(),
             lone: matched.lone.len(),
         }
     }
 }
 
 impl LegsRow {
-    fn of(facts: &Facts<'_>, legs: &Legs) -> Self {
+    fn of(facts: &Facts<'_>, legs: &Legs, aim: &Aim) -> Self {
         let coupling = coupling(legs);
         let height = |one, other| facts.copper.height(one, other);
         let running = mismatch(facts.board, legs, &coupling.stretches, &height);
@@ -101,6 +118,7 @@ impl LegsRow {
             peak: running.peak().and_then(|peak| Some((peak.value?, peak.at, peak.layer))),
             coupled: coupling.p.share().min(coupling.n.share()),
             gap: coupling.gap,
+            signal: PairSignal::of(facts, legs, aim),
             reference: reference::rows(facts, &[&legs.p, &legs.n], &[legs.p.net, legs.n.net]),
         }
     }

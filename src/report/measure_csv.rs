@@ -1,10 +1,13 @@
 //! Measurements as comma-separated values (RFC 4180): one line per route of a net and per two ends of a pair. Columns
-//! that don't apply are empty, and so is what is not known. Lengths are in mm, to the nanometre.
+//! that don't apply are empty, and so is what is not known. Lengths are in mm, to the nanometre; ohms, ps and dB to the
+//! thousandth. `not_known` says which of these are missing and why.
 
+use super::csv::{place, quoted, thousandth};
+use super::electric::{pair_unknown, reasons, route_unknown};
 use super::measured::{Measured, MeasuredBoard, layer_names, longest_bare, planes};
 use crate::board::Board;
-use crate::measure::{LegsRow, NetRow, PairRow, RouteRow};
-use crate::source::printable_name;
+use crate::field::Time;
+use crate::measure::{ImpedanceRow, LegsRow, LossRow, NetRow, PairRow, RouteRow, Unknown};
 use crate::units::{Length, decimal};
 
 /// Columns. Further ones are only ever added at the end.
@@ -48,6 +51,27 @@ const COLUMNS: &[&str] = &[
     "planes",
     "longest_bare_mm",
     "board",
+    "least_ohm",
+    "typical_ohm",
+    "most_ohm",
+    "worst_ohm",
+    "worst_x_mm",
+    "worst_y_mm",
+    "worst_layer",
+    "delay_ps",
+    "p_ps",
+    "n_ps",
+    "skew_ps",
+    "peak_ps",
+    "peak_ps_x_mm",
+    "peak_ps_y_mm",
+    "peak_ps_layer",
+    "loss_at_ghz",
+    "loss_db",
+    "metal_db",
+    "dielectric_db",
+    "barrels_db",
+    "not_known",
 ];
 
 /// The report.
@@ -80,14 +104,36 @@ pub fn measure_csv(measured: &Measured<'_>) -> String {
     out
 }
 
-/// Quoted where a comma or a quote asks for it.
-pub(super) fn quoted(cell: &str) -> String {
-    let cell = printable_name(cell);
-    if cell.contains([',', '"']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell.into_owned() }
-}
-
 fn mm(length: Option<Length>) -> String {
     length.map_or_else(String::new, |length| decimal(length.to_mm(), 6))
+}
+
+fn time(known: &Result<Time, Unknown>) -> String {
+    known.as_ref().map_or_else(|_| String::new(), |time| thousandth(time.to_ps()))
+}
+
+fn impedance(board: &Board, row: &ImpedanceRow) -> Vec<(&'static str, String)> {
+    let (worst, at, layer) = row.worst;
+    let [x, y] = place(at);
+    vec![
+        ("least_ohm", thousandth(row.least.to_ohms())),
+        ("typical_ohm", thousandth(row.typical.to_ohms())),
+        ("most_ohm", thousandth(row.most.to_ohms())),
+        ("worst_ohm", thousandth(worst.to_ohms())),
+        ("worst_x_mm", x),
+        ("worst_y_mm", y),
+        ("worst_layer", board.layers.name(layer).to_owned()),
+    ]
+}
+
+fn loss(row: &LossRow) -> Vec<(&'static str, String)> {
+    vec![
+        ("loss_at_ghz", thousandth(row.frequency.to_ghz())),
+        ("loss_db", thousandth(row.total().base())),
+        ("metal_db", thousandth(row.metal.base())),
+        ("dielectric_db", thousandth(row.dielectric.base())),
+        ("barrels_db", thousandth(row.barrels.base())),
+    ]
 }
 
 fn yes(set: bool) -> String {
@@ -124,7 +170,13 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<(&'st
             ("second_way", yes(route.looped)),
             ("planes", planes(board, &route.reference)),
             ("longest_bare_mm", mm(longest_bare(&route.reference))),
+            ("delay_ps", time(&route.signal.delay)),
+            ("not_known", reasons(&route_unknown(&route.signal))),
         ]),
+    }
+    if let Some(signal) = route.map(|route| &route.signal) {
+        cells.extend(signal.impedance.iter().flat_map(|row| impedance(board, row)));
+        cells.extend(signal.loss.iter().flat_map(loss));
     }
     cells
 }
@@ -154,8 +206,26 @@ fn pair_cells(board: &Board, pair: &PairRow, legs: Option<&LegsRow>) -> Vec<(&'s
             ("planes", planes(board, &legs.reference)),
             ("longest_bare_mm", mm(longest_bare(&legs.reference))),
         ]);
+        let signal = &legs.signal;
+        cells.extend([
+            ("p_ps", time(&signal.p)),
+            ("n_ps", time(&signal.n)),
+            ("skew_ps", time(&signal.skew)),
+            ("not_known", reasons(&pair_unknown(signal))),
+        ]);
+        cells.extend(signal.impedance.iter().flat_map(|row| impedance(board, row)));
+        cells.extend(signal.loss.iter().flat_map(loss));
+        if let Ok((value, at, layer)) = signal.peak {
+            let [x, y] = place(at);
+            cells.extend([
+                ("peak_ps", thousandth(value.to_ps())),
+                ("peak_ps_x_mm", x),
+                ("peak_ps_y_mm", y),
+                ("peak_ps_layer", board.layers.name(layer).to_owned()),
+            ]);
+        }
         if let Some((value, at, layer)) = legs.peak {
-            let [x, y] = [at.x, at.y].map(|nm| decimal(crate::geometry::to_f64(nm) / 1e6, 6));
+            let [x, y] = place(at);
             cells.extend([
                 ("peak_mm", mm(Some(value))),
                 ("peak_x_mm", x),

@@ -1,5 +1,6 @@
 //! Measurements for programs. `measure.schema.json` beside this file documents them.
 
+use super::electric;
 use super::json::board_value;
 use super::measured::{Measured, MeasuredBoard};
 use super::run::VERSION;
@@ -21,7 +22,10 @@ pub fn measure_json(measured: &Measured<'_>) -> String {
         if let Some(value) = value.as_object_mut() {
             let nets = measurements.nets.iter().map(|net| net_value(board, net)).collect();
             let pairs = measurements.pairs.iter().map(|pair| pair_value(board, pair)).collect();
-            value.extend([("nets".to_owned(), nets), ("pairs".to_owned(), pairs)]);
+            let basis = electric::basis_value(&measurements.basis);
+            value.extend(
+                [("basis", basis), ("nets", nets), ("pairs", pairs)].map(|(key, value)| (key.to_owned(), value)),
+            );
         }
         value
     });
@@ -82,6 +86,7 @@ fn route_value(board: &Board, route: &RouteRow) -> Value {
             .collect::<Vec<_>>(),
         "layers": layers(board, route.layers),
         "second_way": route.looped,
+        "signal": electric::route_value(board, &route.signal),
         "reference": reference_value(board, &route.reference),
     })
 }
@@ -116,6 +121,7 @@ fn legs_value(board: &Board, legs: &LegsRow) -> Value {
             "typical_mm": mm(gap.typical),
             "most_mm": mm(gap.most),
         })),
+        "signal": electric::pair_value(board, &legs.signal),
         "reference": reference_value(board, &legs.reference),
     })
 }

@@ -1,5 +1,6 @@
 //! Measurements for people: a table of nets, a table of pairs, and how lengths are counted.
 
+use super::electric::{self, cell, impedance_cells};
 use super::measured::{Measured, MeasuredBoard, layer_names, longest_bare, mm, planes};
 use super::page::page;
 use super::table::{Side, Table};
@@ -7,10 +8,12 @@ use super::text::{board_line, notes};
 use super::{Paint, run::counted};
 use crate::board::Board;
 use crate::copper::LENGTH_RULE;
-use crate::measure::{LegsRow, Measurements, NetRow, PairRow, ReferenceRow, RouteRow};
+use crate::field::Time;
+use crate::measure::{LegsRow, Measurements, NetRow, PairRow, ReferenceRow, RouteRow, Unknown};
 use crate::source::excerpt::Look;
 use crate::source::printable_name;
 use crate::units::{Length, decimal};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// Nets with more pads than this are shown by their longest route alone.
@@ -24,6 +27,7 @@ pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
     for measured in &measured.boards {
         out.push_str(&board_line(measured.board));
         out.extend(measured.stackup.line());
+        out.extend(electric::basis_line(&measured.stackup, &measured.measurements.basis));
     }
     let _ = writeln!(out, "rules  {}, {}", printable_name(&measured.rules), measured.chosen);
     let alone = measured.boards.len() == 1;
@@ -43,10 +47,46 @@ pub fn measure_text(measured: &Measured<'_>, look: &Look) -> String {
     if planes.any(|row| row.doubtful) {
         let _ = writeln!(out, "  ?  beside a plane: zones there have no fill, or are filled with a mesh.");
     }
+    for MeasuredBoard { measurements, .. } in &measured.boards {
+        electric_notes(&mut out, measurements);
+    }
     for measured in &measured.boards {
         notes(&mut out, measured.board);
     }
     out
+}
+
+/// What ohms, ps and dB are, and why some of them are not known.
+fn electric_notes(out: &mut String, found: &Measurements) {
+    let routes: Vec<_> = found.nets.iter().flat_map(|net| &net.routes).map(|route| &route.signal).collect();
+    let legs: Vec<_> = found.pairs.iter().flat_map(|pair| &pair.legs).map(|legs| &legs.signal).collect();
+    let has_ohms = routes.iter().any(|row| row.impedance.is_ok()) || legs.iter().any(|row| row.impedance.is_ok());
+    if let (Ok(basis), true) = (&found.basis, has_ohms) {
+        out.push_str(
+            "  ohm, worst  of tracks by length: the median, and the farthest from the group's target or the median;\n  \
+             differential for pairs\n",
+        );
+        let assumed = electric::assumed(basis);
+        if !assumed.is_empty() {
+            let _ = writeln!(out, "  assumed: {assumed}");
+        }
+    }
+    let of_routes = routes.iter().map(|row| {
+        let unknown = [row.impedance.as_ref().err(), row.delay.as_ref().err(), row.loss.as_ref().err()];
+        electric::doubts(unknown, row.impedance.as_ref().ok())
+    });
+    let of_legs = legs.iter().map(|row| {
+        let times = [&row.p, &row.n, &row.skew].map(|time| time.as_ref().err());
+        let rest = [row.impedance.as_ref().err(), row.peak.as_ref().err(), row.loss.as_ref().err()];
+        electric::doubts(times.into_iter().chain(rest), row.impedance.as_ref().ok())
+    });
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    for reason in of_routes.chain(of_legs).flatten() {
+        *counts.entry(reason).or_default() += 1;
+    }
+    for (reason, number) in counts {
+        let _ = writeln!(out, "  ?  of ohms, ps and dB in {}: {reason}", count(number, "row"));
+    }
 }
 
 /// The tables of one board; `of` names it in their headings.
@@ -85,6 +125,10 @@ fn nets(board: &Board, nets: &[NetRow], paint: Paint) -> String {
         ("branch", Right),
         ("stub", Right),
         ("no plane", Right),
+        ("ohm", Right),
+        ("worst", Right),
+        ("ps", Right),
+        ("dB", Right),
         ("remarks", Left),
     ]);
     let alone = |net: &NetRow| net.pads == 1 && net.stubs.branches == 0 && net.vias == 0;
@@ -114,6 +158,7 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<Strin
     let vias = route.map_or(net.vias, |route| route.vias);
     let layers = layer_names(board, route.map_or(net.layers, |route| route.layers));
     let stub = net.stubs.barrel.map_or_else(String::new, |barrel| barrels(barrel.length, 1));
+    let [ohm, worst] = route.map(|route| impedance_cells(&route.signal.impedance)).unwrap_or_default();
     vec![
         printable_name(&net.name).into_owned(),
         route.map_or_else(String::new, |route| printable_name(&route.from).into_owned()),
@@ -133,6 +178,10 @@ fn net_cells(board: &Board, net: &NetRow, route: Option<&RouteRow>) -> Vec<Strin
         mm(net.stubs.longest.filter(|length| length.to_nm() >= 0.5)),
         stub,
         bare(route.map_or(&[][..], |route| &route.reference)),
+        ohm,
+        worst,
+        route.map_or_else(String::new, |route| cell(&route.signal.delay, |delay| electric::ps(*delay))),
+        route.map_or_else(String::new, |route| cell(&route.signal.loss, |loss| electric::db(loss.total()))),
         remarks(net, route),
     ]
 }
@@ -184,11 +233,18 @@ fn pairs(board: &Board, pairs: &[PairRow], paint: Paint) -> String {
         ("typical gap", Right),
         ("planes", Left),
         ("no plane", Right),
+        ("ohm", Right),
+        ("worst", Right),
+        ("P ps", Right),
+        ("N ps", Right),
+        ("P-N ps", Right),
+        ("peak ps", Right),
+        ("dB", Right),
         ("remarks", Left),
     ]);
     for pair in pairs {
         if pair.legs.is_empty() {
-            let mut cells = vec![String::new(); 14];
+            let mut cells = vec![String::new(); 21];
             if let (Some(name), remark) = (cells.first_mut(), remark(pair)) {
                 *name = printable_name(&pair.name).into_owned();
                 if let Some(last) = cells.last_mut() {
@@ -206,6 +262,9 @@ fn pairs(board: &Board, pairs: &[PairRow], paint: Paint) -> String {
 
 fn pair_cells(board: &Board, pair: &PairRow, legs: &LegsRow) -> Vec<String> {
     let both = |ends: &(String, String)| format!("{}/{}", printable_name(&ends.0), printable_name(&ends.1));
+    let signal = &legs.signal;
+    let [ohm, worst] = impedance_cells(&signal.impedance);
+    let ps = |known: &Result<Time, Unknown>| cell(known, |time| electric::ps(*time));
     let or_unknown = |length: Option<Length>| if length.is_none() { "?".to_owned() } else { mm(length) };
     vec![
         printable_name(&pair.name).into_owned(),
@@ -224,6 +283,13 @@ fn pair_cells(board: &Board, pair: &PairRow, legs: &LegsRow) -> Vec<String> {
         mm(legs.gap.map(|gap| gap.typical)),
         planes(board, &legs.reference),
         bare(&legs.reference),
+        ohm,
+        worst,
+        ps(&signal.p),
+        ps(&signal.n),
+        ps(&signal.skew),
+        cell(&signal.peak, |peak| electric::ps(peak.0)),
+        cell(&signal.loss, |loss| electric::db(loss.total())),
         remark(pair),
     ]
 }

@@ -1,6 +1,6 @@
 //! Widths and gaps as comma-separated values (RFC 4180): one line per choice. What is not known is empty.
 
-use super::measure_csv::quoted;
+use super::csv::quoted;
 use super::width::{Widths, mm, unmet_words};
 use crate::field::Impedance;
 use crate::units::decimal;

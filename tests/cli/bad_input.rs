@@ -186,7 +186,7 @@ fn wrong_usage() {
     For more information, try '--help'.
     "#);
     insta::assert_snapshot!(refused(&["check", "--report", "sarif"]), @r#"
-    error: invalid value 'sarif' for '--report <FORMAT[=PATH]>': there is no `sarif` report; there are text, line, json and csv
+    error: invalid value 'sarif' for '--report <FORMAT[=PATH]>': there is no `sarif` report; there are text, line, json, csv, svg and touchstone
 
     For more information, try '--help'.
     "#);

@@ -38,17 +38,17 @@ fn the_table() {
     rules  throughline.toml, the nearest one to the board
 
     6 nets, lengths in mm
-    net      from  to    length  tracks  in pads  barrels  vias  layers     branch  remarks
-    GND                                                       4                     0 pads, 2 filled areas
+    net      from  to    length  tracks  in pads  barrels  vias  layers     branch   ohm  worst  ps  remarks
+    GND                                                       4                                      0 pads, 2 filled areas
     LINK_N   J1.2  U1.2  14.000  13.700    0.300                 F.Cu
     LINK_P   J1.1  U1.1  14.414  14.114    0.300                 F.Cu
-    SENSE    U2.1  U3.1  11.470   9.400    0.600    1.470     2  F.Cu B.Cu   0.750
-    TRIGGER                                                                         2 pads, not joined by copper
+    SENSE    U2.1  U3.1  11.470   9.400    0.600    1.470     2  F.Cu B.Cu   0.750  46.0  109.1   ?
+    TRIGGER                                                                                          2 pads, not joined by copper
     and 1 net with one pad and no via
 
     1 pair, lengths in mm
-    pair  from       to              P       N    P-N   peak  peak at      coupled  least gap  typical gap  planes
-    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  7 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu
+    pair  from       to              P       N    P-N   peak  peak at      coupled  least gap  typical gap  planes        ohm  worst   P ps   N ps  P-N ps  peak ps
+    LINK  J1.1/J1.2  U1.1/U1.2  14.414  14.000  0.414  0.414  7 4.85 F.Cu     81 %      0.140        0.140  F.Cu>In1.Cu  89.3  103.5  83.18  80.71    2.47     2.47
 
     How lengths are counted
       The length of a route is the centre-line length of its tracks and arcs; copper drawn twice counts
@@ -60,6 +60,10 @@ fn the_table() {
       are the contacts of a fill or of graphic copper. A length that a terminal pad declares inside its
       package is added. Of several ways the shortest counts, and track comes before fill; a second way
       is named.
+      ohm, worst  of tracks by length: the median, and the farthest from the group's target or the median;
+      differential for pairs
+      assumed: foils with 5 um roughness (Rz)
+      ?  of ohms, ps and dB in 1 row: no return via is near a barrel
     "#);
 }
 
@@ -69,6 +73,7 @@ fn the_table_without_a_stackup() {
     let tables: Vec<_> = ran.out().lines().take_while(|line| !line.starts_with("How")).collect();
     insta::assert_snapshot!(tables.join("\n"), @r#"
     board  logger.kicad_pcb: 4 copper layers, 6 nets, format 20171130
+    no ohms, ps or dB: there is no stackup
     rules  throughline.toml, the nearest one to the board
 
     6 nets, lengths in mm
@@ -114,17 +119,18 @@ fn legs_with_barrels_of_unknown_height() {
 fn values_for_a_spreadsheet() {
     let ran = folder(true).run(&["measure", "logger.kicad_pcb", "--report", "csv"]);
     insta::assert_snapshot!(ran.out(), @r#"
-    kind,name,from,to,length_mm,tracks_mm,arcs_mm,in_pads_mm,barrels_mm,joins_mm,in_fills_mm,package_mm,vias,layers,second_way,pads,open,branches,longest_branch_mm,barrel_stubs,longest_barrel_stub_mm,net_p,net_n,proposed,p_mm,n_mm,difference_mm,peak_mm,peak_x_mm,peak_y_mm,peak_layer,coupled_percent,least_gap_mm,typical_gap_mm,most_gap_mm,lone_routes,planes,longest_bare_mm,board
-    net,GND,,,,,,,,,,,4,,,0,0,0,,0,,,,,,,,,,,,,,,,,,,logger
-    net,LINK_N,J1.2,U1.2,14,13.7,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0,logger
-    net,LINK_P,J1.1,U1.1,14.414214,14.114214,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0,logger
-    net,SENSE,U2.1,U3.1,11.47,9.4,0,0.6,1.47,0,0,0,2,F.Cu B.Cu,no,2,0,1,0.75,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu B.Cu>In2.Cu,0,logger
-    net,SPARE,,,,,,,,,,,0,,,1,0,0,,0,,,,,,,,,,,,,,,,,,,logger
-    net,TRIGGER,,,,,,,,,,,0,,,2,1,0,,0,,,,,,,,,,,,,,,,,,,logger
-    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,7,4.85,F.Cu,81.17,0.14,0.14,0.14,0,F.Cu>In1.Cu,0,logger
+    kind,name,from,to,length_mm,tracks_mm,arcs_mm,in_pads_mm,barrels_mm,joins_mm,in_fills_mm,package_mm,vias,layers,second_way,pads,open,branches,longest_branch_mm,barrel_stubs,longest_barrel_stub_mm,net_p,net_n,proposed,p_mm,n_mm,difference_mm,peak_mm,peak_x_mm,peak_y_mm,peak_layer,coupled_percent,least_gap_mm,typical_gap_mm,most_gap_mm,lone_routes,planes,longest_bare_mm,board,least_ohm,typical_ohm,most_ohm,worst_ohm,worst_x_mm,worst_y_mm,worst_layer,delay_ps,p_ps,n_ps,skew_ps,peak_ps,peak_ps_x_mm,peak_ps_y_mm,peak_ps_layer,loss_at_ghz,loss_db,metal_db,dielectric_db,barrels_db,not_known
+    net,GND,,,,,,,,,,,4,,,0,0,0,,0,,,,,,,,,,,,,,,,,,,logger,,,,,,,,,,,,,,,,,,,,,
+    net,LINK_N,J1.2,U1.2,14,13.7,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0,logger,,,,,,,,,,,,,,,,,,,,,"impedance, delay, loss: it is a leg of the pair `LINK`"
+    net,LINK_P,J1.1,U1.1,14.414214,14.114214,0,0.3,0,0,0,0,0,F.Cu,no,2,0,0,,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu,0,logger,,,,,,,,,,,,,,,,,,,,,"impedance, delay, loss: it is a leg of the pair `LINK`"
+    net,SENSE,U2.1,U3.1,11.47,9.4,0,0.6,1.47,0,0,0,2,F.Cu B.Cu,no,2,0,1,0.75,0,,,,,,,,,,,,,,,,,F.Cu>In1.Cu B.Cu>In2.Cu,0,logger,46.045,46.045,109.119,109.119,8.736979,8,F.Cu,,,,,,,,,,,,,,delay: no return via is near a barrel (13 % of the way); loss: no group states a rate for it
+    net,SPARE,,,,,,,,,,,0,,,1,0,0,,0,,,,,,,,,,,,,,,,,,,logger,,,,,,,,,,,,,,,,,,,,,
+    net,TRIGGER,,,,,,,,,,,0,,,2,1,0,,0,,,,,,,,,,,,,,,,,,,logger,,,,,,,,,,,,,,,,,,,,,
+    pair,LINK,J1.1/J1.2,U1.1/U1.2,,,,,,,,,,,,,,,,,,LINK_P,LINK_N,no,14.414214,14,0.414214,0.414214,7,4.85,F.Cu,81.17,0.14,0.14,0.14,0,F.Cu>In1.Cu,0,logger,89.34,89.34,103.485,103.485,8,4.85,F.Cu,,83.182,80.712,2.469,2.469,7,4.85,F.Cu,,,,,,loss: no group states a rate for it
     "#);
-    let commas = |line: &str| line.matches(',').count();
-    assert!(ran.out().lines().all(|line| commas(line) == commas(ran.out().lines().next().unwrap())));
+    // Odd parts of a line cut at its quotes are quoted.
+    let columns = |line: &str| line.split('"').step_by(2).map(|open| open.matches(',').count()).sum::<usize>();
+    assert!(ran.out().lines().all(|line| columns(line) == columns(ran.out().lines().next().unwrap())));
 }
 
 #[test]
@@ -167,6 +173,34 @@ fn the_json_report_is_what_its_schema_says() {
                       "least_mm": 0.14,
                       "typical_mm": 0.14,
                       "most_mm": 0.14
+                    },
+                    "signal": {
+                      "impedance": {
+                        "least_ohm": 89.34,
+                        "typical_ohm": 89.34,
+                        "most_ohm": 103.485,
+                        "worst": {
+                          "ohm": 103.485,
+                          "layer": "F.Cu",
+                          "x_mm": 8.0,
+                          "y_mm": 4.85
+                        },
+                        "known_mm": 16.114,
+                        "not_known_mm": 0.0
+                      },
+                      "p_ps": 83.182,
+                      "n_ps": 80.712,
+                      "skew_ps": 2.469,
+                      "peak": {
+                        "value_ps": 2.469,
+                        "layer": "F.Cu",
+                        "x_mm": 7.0,
+                        "y_mm": 4.85
+                      },
+                      "loss": null,
+                      "not_known": {
+                        "loss": "no group states a rate for it"
+                      }
                     },
                     "reference": [
                       {
@@ -212,7 +246,8 @@ fn several_boards_stand_one_below_the_other() {
     How lengths are counted
     ");
     let csv = folder.run(&["measure", "sensor.kicad_pcb", "logger.kicad_pcb", "--report", "csv"]);
-    let boards: Vec<&str> = csv.out().lines().skip(1).filter_map(|line| line.rsplit(',').next()).collect();
+    let column = csv.out().lines().next().unwrap().split(',').position(|name| name == "board").unwrap();
+    let boards: Vec<&str> = csv.out().lines().skip(1).filter_map(|line| line.split(',').nth(column)).collect();
     assert_eq!((boards.first(), boards.last()), (Some(&"sensor"), Some(&"logger")), "in the order given");
     let json: Value = serde_json::from_str(folder.run(&["measure", ".", "--report", "json"]).out()).unwrap();
     assert_eq!(differences(MEASURE_SCHEMA, &json), [""; 0]);
