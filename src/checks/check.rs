@@ -23,6 +23,11 @@ pub trait Check: Sync {
     /// One verdict per subject examined, in any order. A subject that can't be judged gets `Outcome::Unchecked`
     /// with the missing input; it is never left out.
     fn run(&self, facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict>;
+
+    /// Whether a rule makes it look at the signals of its groups: they are worked out before, with all threads.
+    fn needs_signals(&self, _rule: &Rule) -> bool {
+        false
+    }
 }
 
 /// Declares a check: its doc comment becomes the explain page.
@@ -40,6 +45,8 @@ pub trait Check: Sync {
 ///         parameters: &[],
 ///     }
 ///     run = run;
+///     signals = |_| true; // left out by checks of geometry
+///     tolerance = true; // if the tolerance of a group's target may stand in for `limit`
 /// }
 /// fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> { … }
 /// ```
@@ -48,14 +55,14 @@ macro_rules! declare_check {
     ($(#[doc = $doc:expr])+ pub $check:ident {
         name: $name:expr, summary: $summary:expr, limit: $limit:expr, level: $level:expr, groups: $groups:expr,
         parameters: $parameters:expr $(,)?
-    } run = $run:path;) => {
+    } run = $run:path; $(signals = $signals:expr;)? $(tolerance = $tolerance:expr;)?) => {
         $(#[doc = $doc])+
         pub struct $check;
         impl $crate::checks::Check for $check {
             fn info(&self) -> &'static $crate::checks::Info {
                 static INFO: $crate::checks::Info = $crate::checks::Info {
                     schema: $crate::rules::CheckSchema {
-                        name: $name, limit: $limit, level: $level, groups: $groups, parameters: $parameters,
+                        name: $name, limit: $limit, tolerance: false $(|| $tolerance)?, level: $level, groups: $groups, parameters: $parameters,
                     },
                     summary: $summary,
                     page: concat!($($doc, "\n"),+),
@@ -69,6 +76,10 @@ macro_rules! declare_check {
             ) -> Vec<$crate::checks::Verdict> {
                 $run(facts, rule)
             }
+            $(fn needs_signals(&self, rule: &$crate::rules::Rule) -> bool {
+                let needs: fn(&$crate::rules::Rule) -> bool = $signals;
+                needs(rule)
+            })?
         }
     };
 }

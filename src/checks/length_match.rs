@@ -1,6 +1,8 @@
 //! `length-match`: members of a group against each other or against a target.
 
+use super::length_match_time::in_time;
 use super::length_members::{Measure, Member, members};
+use super::pair_skew_time::asked;
 use super::route_subject::pad_place;
 use super::{Facts, Message, Outcome, Place, Selection, Sense, Subject, Verdict, judge};
 use crate::board::LayerSet;
@@ -9,8 +11,9 @@ use crate::units::{Dimension, Length, Quantity};
 
 crate::declare_check! {
     /// # What is measured
-    /// The routed length of every member of a group, held against one of them or against a target. A net counts with its
-    /// length, a pair with the mean of its two legs, so groups of nets, of pairs, and of both can be matched.
+    /// The routed length of every member of a group, or the delay of its route, whichever unit `warn` and `limit` have,
+    /// held against one of them or against a target. A net counts with its own, a pair with the mean of its two legs, so
+    /// groups of nets, of pairs, and of both can be matched. How a delay comes about: see `pair-skew`.
     ///
     #[doc = crate::length_rule!()]
     ///
@@ -21,8 +24,9 @@ crate::declare_check! {
     /// With `per = "link"` only members that join the same two parts are matched with each other; a pair whose legs end on
     /// parts of their own, such as capacitors, is unchecked. Without it the whole group is one set.
     ///
-    /// `against = "longest"` (if not stated) takes the longest member of the set, so the value of the shortest one is the
-    /// spread; `"shortest"` and `"median"` take that member; `target = "24.5 mm"` a stated length.
+    /// `against = "longest"` (if not stated) takes the longest member of the set, or the latest, so the value of the shortest
+    /// one is the spread; `"shortest"` and `"median"` take that member; `target = "24.5 mm"` a stated length, `"150 ps"` a
+    /// stated delay.
     ///
     /// # Why it matters
     /// Signals that are sampled together must arrive together. 1 mm is 5.5 to 6.9 ps, by layer.
@@ -30,7 +34,9 @@ crate::declare_check! {
     /// # How to read a finding
     /// The finding names the member, how much it differs from which other, and both lengths. `unchecked` means that a
     /// member has no route, or that barrels differ and the stackup does not state their heights. Barrels between the same
-    /// layers cancel and need no stackup; and no barrel is higher than the board is thick, which may be enough to tell.
+    /// layers cancel and need no stackup; and no barrel is higher than the board is thick, which may be enough to tell. For
+    /// delays: that there is no stackup, that the delay of a part is not known, or that a difference is within the limit by
+    /// less than the method's error. A delay that is not known might be the latest: then no other member passes.
     ///
     /// # How to correct it
     /// Lengthen the shorter members near where the difference arises, or shorten the longest. Match byte by byte, not
@@ -43,7 +49,7 @@ crate::declare_check! {
     pub LengthMatch {
         name: "length-match",
         summary: "members of a group against each other or a target length",
-        limit: &[Dimension::Length],
+        limit: &[Dimension::Length, Dimension::Time],
         level: Level::Error,
         groups: true,
         parameters: &[
@@ -60,15 +66,16 @@ crate::declare_check! {
             },
             Parameter {
                 key: "target",
-                kind: ParameterKind::Quantity(&[Dimension::Length]),
-                about: "a length to hold every member against, instead of another member",
+                kind: ParameterKind::Quantity(&[Dimension::Length, Dimension::Time]),
+                about: "a length or a delay to hold every member against, instead of another member",
             },
         ],
     }
     run = run;
+    signals = asked;
 }
 
-const NAME: &str = "length-match";
+pub(super) const NAME: &str = "length-match";
 
 fn run(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {
     facts.selection(rule).into_iter().flat_map(|group| group_verdicts(facts, rule, group)).collect()
@@ -85,12 +92,16 @@ fn group_verdicts(facts: &Facts<'_>, rule: &Rule, group: &Selection) -> Vec<Verd
         })
         .collect();
     for set in &found.sets {
-        verdicts.extend(set_verdicts(facts, rule, group, set));
+        verdicts.extend(if asked(rule) {
+            in_time(facts, rule, group, set)
+        } else {
+            set_verdicts(facts, rule, group, set)
+        });
     }
     verdicts
 }
 
-fn verdict(subject: Subject, outcome: Outcome, message: Message) -> Verdict {
+pub(super) fn verdict(subject: Subject, outcome: Outcome, message: Message) -> Verdict {
     Verdict {
         check: NAME,
         subject,
@@ -111,7 +122,7 @@ enum Reference<'m> {
     Target(Length),
 }
 
-fn word<'r>(rule: &'r Rule, key: &str) -> Option<&'r str> {
+pub(super) fn word<'r>(rule: &'r Rule, key: &str) -> Option<&'r str> {
     match rule.settings.get(key).map(|at| &at.value) {
         Some(Setting::Word(word)) => Some(word),
         _ => None,

@@ -67,6 +67,8 @@ pub(super) struct Member {
     /// First and last pad of its (first leg's) route.
     pub pads: (PadId, PadId),
     pub measure: Measure,
+    /// The routes that count: one, or one of each leg.
+    pub routes: Vec<Route>,
     pub layers: LayerSet,
     /// Where a second way exists.
     pub loops: Vec<Place>,
@@ -221,6 +223,7 @@ fn measured(facts: &Facts<'_>, source: &Source<'_>, routes: &[Route]) -> Result<
         subject: source.subject(facts, routes),
         pads: (first.from, first.to),
         measure: Measure::of(&lengths),
+        routes: routes.to_vec(),
         layers: routes.iter().fold(LayerSet::EMPTY, |set, route| set.or(layers(route))),
         loops: loops.collect(),
         alone: false,

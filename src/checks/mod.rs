@@ -1,22 +1,29 @@
 //! Checks: one file per check, each a pure function of facts and parameters. `ALL` is the one ordered table.
 
+pub mod added_loss;
 mod check;
 mod copper_place;
+mod electric;
 mod facts;
+pub mod impedance_step;
 mod judge;
 mod layer_change_subject;
 pub mod length_match;
+mod length_match_time;
 mod length_members;
 mod message;
 mod net_open;
 mod net_short;
 pub mod pad_neck;
 pub mod pair_gap;
+pub mod pair_impedance;
 mod pair_routes;
 pub mod pair_skew;
+mod pair_skew_time;
 mod pair_subject;
 mod plane_doubt;
 pub mod plane_gap;
+mod profile;
 pub mod reference_change;
 pub mod return_via;
 mod route_subject;
@@ -33,6 +40,7 @@ pub mod uncoupled_run;
 mod verdict;
 pub mod via_stub;
 mod via_stub_notch;
+mod zones;
 
 pub use check::{Check, Info};
 pub use facts::{Facts, Pair, Selection};
@@ -54,6 +62,9 @@ pub static ALL: &[&dyn Check] = &[
     &pair_skew::PairSkew,
     &pair_gap::PairGap,
     &uncoupled_run::UncoupledRun,
+    &pair_impedance::PairImpedance,
+    &impedance_step::ImpedanceStep,
+    &added_loss::AddedLoss,
     &plane_gap::PlaneGap,
     &reference_change::ReferenceChange,
     &return_via::ReturnVia,

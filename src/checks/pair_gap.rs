@@ -3,12 +3,12 @@
 use super::pair_routes::PairRoute;
 use super::pair_subject::{Look, verdicts};
 use super::sustained::{Part, Run, runs, sustained};
+use super::zones::{ENDS, VIAS, across, free, zones};
 use super::{Facts, Message, Outcome, Place, Sense, Verdict, judge};
 use crate::board::LayerId;
 use crate::copper::coupling::Beside;
-use crate::copper::pair::walked;
 use crate::copper::{Route, StepKind};
-use crate::geometry::{Point, to_f64};
+use crate::geometry::to_f64;
 use crate::rules::{Level, Parameter, ParameterKind, Rule};
 use crate::units::{Dimension, Length, Quantity};
 
@@ -23,7 +23,7 @@ crate::declare_check! {
     /// Around a bend, where one leg turns about the other, no gap is judged.
     ///
     /// Not counted: the first and last `ends` of each leg (2.5 mm if not stated), where the pair opens towards its pads; a
-    /// neck that starts at a pad, as far as it goes, for `pad-neck` judges it;
+    /// neck that starts at a pad, up to a third of the leg, for `pad-neck` judges it;
     /// `vias` before and behind each of its barrels (1 mm if not stated); a deviation over less than 0.5 mm; and a wider
     /// gap over at most `bump` (1.5 mm if not stated), for that is how a leg makes up length. Teardrops are no width of a
     /// track.
@@ -75,10 +75,6 @@ crate::declare_check! {
 
 const NAME: &str = "pair-gap";
 /// Common practice, no source.
-const ENDS: Length = Length::mm(2.5);
-/// Common practice, no source.
-const VIAS: Length = Length::mm(1.0);
-/// Common practice, no source.
 const BUMP: Length = Length::mm(1.5);
 /// A deviation over less than this, in nanometres, does nothing: 3 ps. Common practice, no source.
 const SHORT: f64 = 500_000.0;
@@ -121,8 +117,6 @@ struct Curve {
     /// How long a deviation must last.
     persist: f64,
     parts: Vec<Part>,
-    /// Where each part begins.
-    at: Vec<Point>,
 }
 
 /// A stretch of one leg with one width.
@@ -131,12 +125,12 @@ struct Width {
     along: [f64; 2],
     layer: LayerId,
     width: f64,
-    at: Point,
 }
 
 fn legs_verdict(look: &Look<'_, '_>, route: &PairRoute) -> Verdict {
     let legs = &route.legs;
-    let zones = [&legs.p, &legs.n].map(|leg| zones(look, leg));
+    let (ends, vias) = (look.length("ends", ENDS), look.length("vias", VIAS));
+    let zones = [&legs.p, &legs.n].map(|leg| zones(look.facts, leg, ends, vias));
     let straight = route.coupling().stretches.iter().filter(|found| !found.bend);
     let gaps: Vec<Beside> = straight.flat_map(|found| outside(found, &zones)).collect();
     let widths = [widths(&legs.p, &zones[0]), widths(&legs.n, &zones[1])];
@@ -220,49 +214,13 @@ fn place(look: &Look<'_, '_>, route: &PairRoute, run: &Run, curve: &Curve) -> Pl
         What::Thin(true) => (&route.legs.p, "the track is narrower from here on, for {length}"),
         What::Thin(false) => (&route.legs.n, "the track is narrower from here on, for {length}"),
     };
-    let at = curve.at.get(run.part).copied().unwrap_or_default();
     let label = Message::new(label).with("length", Length::nm(run.length()));
-    look.place(leg, Length::nm(run.along[0] + SPECK), at, label)
-}
-
-/// The stretches of a leg that are not judged: its ends with their necks, and both sides of its barrels.
-fn zones(look: &Look<'_, '_>, leg: &Route) -> Vec<[f64; 2]> {
-    let (ends, vias) = (look.length("ends", ENDS).to_nm(), look.length("vias", VIAS).to_nm());
-    let necks = look.facts.copper.necks(leg).ends;
-    let neck = |end: usize, pad| {
-        let inside = leg.steps.iter().filter(|step| step.kind == StepKind::Pad(pad)).map(|step| step.length.to_nm());
-        let neck = necks.get(end).and_then(Option::as_ref);
-        neck.map_or(ends, |neck| ends.max(inside.sum::<f64>() + neck.length.to_nm()))
-    };
-    let length = walked(leg).to_nm();
-    let barrels = leg.steps.iter().filter(|step| step.layer != step.to_layer).map(|step| step.start.to_nm());
-    let near = barrels.map(|at| [at - vias, at + vias]);
-    [[0.0, neck(0, leg.from)], [length - neck(1, leg.to), length]].into_iter().chain(near).collect()
-}
-
-/// What is left of a stretch without the zones.
-fn free([from, to]: [f64; 2], zones: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let mut left = vec![[from, to]];
-    for zone in zones {
-        let cut = |[from, to]: [f64; 2]| [[from, to.min(zone[0])], [from.max(zone[1]), to]];
-        left = left.into_iter().flat_map(cut).filter(|[from, to]| to - from > SPECK).collect();
-    }
-    left.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    left
+    look.place(leg, Length::nm(run.along[0] + SPECK), label)
 }
 
 /// The parts of a stretch that lie outside the zones of both legs.
 fn outside(found: &Beside, [p, n]: &[Vec<[f64; 2]>; 2]) -> Vec<Beside> {
-    // Zones of N as positions along P.
-    let [first, last] = found.mate;
-    let turned = |at: f64| found.leg[0] + found.length() * (at - first) / (last - first);
-    let mut zones = p.clone();
-    if (last - first).abs() > SPECK {
-        zones.extend(n.iter().map(|zone| {
-            let [one, other] = zone.map(turned);
-            [one.min(other), one.max(other)]
-        }));
-    }
+    let zones = [p.clone(), across(n, found.leg, found.mate)].concat();
     free(found.leg, &zones).into_iter().map(|[from, to]| found.part(from, to)).collect()
 }
 
@@ -272,12 +230,7 @@ fn widths(leg: &Route, zones: &[[f64; 2]]) -> Vec<Width> {
     let cut = |step: &crate::copper::Step| {
         let start = step.start.to_nm();
         let parts = free([start, start + step.length.to_nm()], zones).into_iter();
-        let width = |along: [f64; 2]| Width {
-            along,
-            layer: step.layer,
-            width: to_f64(step.width),
-            at: step.path.point_at(along[0] - start).to_point(),
-        };
+        let width = |along| Width { along, layer: step.layer, width: to_f64(step.width) };
         parts.map(width).collect::<Vec<_>>()
     };
     tracks.flat_map(cut).collect()
@@ -306,8 +259,7 @@ fn curves(look: &Look<'_, '_>, gaps: &[Beside], widths: &[Vec<Width>; 2]) -> Vec
         if let Some(usual) = usual(on.iter().map(|found| (middle(found), found.length()))) {
             for (what, persist) in [(What::Apart, bump), (What::Close, SHORT)] {
                 let parts = on.iter().map(|found| part(found.leg, found.gap, usual, what));
-                let at = on.iter().map(|found| found.at[0].to_point()).collect();
-                curves.push(Curve { what, layer, usual, persist, parts: parts.collect(), at });
+                curves.push(Curve { what, layer, usual, persist, parts: parts.collect() });
             }
         }
         let both = widths.iter().flatten().filter(|width| width.layer == layer);
@@ -316,8 +268,7 @@ fn curves(look: &Look<'_, '_>, gaps: &[Beside], widths: &[Vec<Width>; 2]) -> Vec
                 let on: Vec<&Width> = widths.iter().filter(|width| width.layer == layer).collect();
                 for what in [What::Wide(p), What::Thin(p)] {
                     let parts = on.iter().map(|width| part(width.along, [width.width; 2], usual, what));
-                    let at = on.iter().map(|width| width.at).collect();
-                    curves.push(Curve { what, layer, usual, persist: SHORT, parts: parts.collect(), at });
+                    curves.push(Curve { what, layer, usual, persist: SHORT, parts: parts.collect() });
                 }
             }
         }

@@ -1,24 +1,22 @@
 //! What the checks of pairs share: each selected pair once, with its legs; the verdict on the legs that fare worst.
 
 use super::pair_routes::PairRoute;
-use super::pair_skew::span_at;
-use super::route_subject::{ends, layers, pad_place, through_area, unrouted};
-use super::{Facts, Message, Outcome, Pair, Place, Subject, Verdict};
+use super::route_subject::{ends, layers, pad_place, place_at, through_area, unrouted};
+use super::{Facts, Message, Outcome, Pair, Place, Selection, Subject, Verdict};
 use crate::board::LayerSet;
 use crate::copper::Route;
 use crate::copper::pair::Legs;
-use crate::geometry::Point;
 use crate::rules::{Level, Rule, Setting};
 use crate::units::{Length, Quantity};
 use rayon::prelude::*;
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
-/// The pairs of all groups that a rule names, each once.
-pub(super) fn pairs<'f>(facts: &'f Facts<'_>, rule: &Rule) -> Vec<&'f Pair> {
+/// The pairs of all groups that a rule names, each once, with the group that names it first.
+pub(super) fn pairs<'f>(facts: &'f Facts<'_>, rule: &Rule) -> Vec<(&'f Selection, &'f Pair)> {
     let mut seen = BTreeSet::new();
-    let all = facts.selection(rule).into_iter().flat_map(|group| &group.pairs);
-    all.filter(|pair| seen.insert((pair.p, pair.n))).collect()
+    let all = facts.selection(rule).into_iter().flat_map(|group| group.pairs.iter().map(move |pair| (group, pair)));
+    all.filter(|(_, pair)| seen.insert((pair.p, pair.n))).collect()
 }
 
 /// A check of one pair.
@@ -27,6 +25,7 @@ pub(super) struct Look<'f, 'a> {
     pub check: &'static str,
     pub facts: &'f Facts<'a>,
     pub rule: &'f Rule,
+    pub group: &'f Selection,
     pub pair: &'f Pair,
 }
 
@@ -37,7 +36,8 @@ pub(super) fn verdicts<'f, 'a: 'f>(
     rule: &'f Rule,
     judge: impl Fn(&Look<'f, 'a>, &PairRoute) -> Verdict + Sync,
 ) -> Vec<Verdict> {
-    let looks: Vec<_> = pairs(facts, rule).into_iter().map(|pair| Look { check, facts, rule, pair }).collect();
+    let looks: Vec<_> =
+        pairs(facts, rule).into_iter().map(|(group, pair)| Look { check, facts, rule, group, pair }).collect();
     looks.par_iter().map(|look| look.worst(&judge)).collect()
 }
 
@@ -109,22 +109,13 @@ impl<'f, 'a> Look<'f, 'a> {
     }
 
     /// A place on a route.
-    pub fn place(&self, route: &Route, position: Length, at: Point, label: Message) -> Place {
-        let step = route.steps.iter().rfind(|step| step.start.to_nm() <= position.to_nm() && step.length.to_nm() > 0.0);
-        Place {
-            span: span_at(self.facts, route, position),
-            at: Some(at),
-            layer: step.or(route.steps.first()).map(|step| step.layer),
-            label,
-        }
+    pub fn place(&self, route: &Route, position: Length, label: Message) -> Place {
+        place_at(self.facts, route, position, label)
     }
 
     /// A setting that is a length.
     pub fn length(&self, key: &str, default: Length) -> Length {
-        match self.setting(key) {
-            Some(Quantity::Length(length)) => length,
-            _ => default,
-        }
+        length_of(self.rule, key, default)
     }
 
     /// A setting that is a quantity.
@@ -133,6 +124,14 @@ impl<'f, 'a> Look<'f, 'a> {
             Some(Setting::Quantity(quantity)) => Some(*quantity),
             _ => None,
         }
+    }
+}
+
+/// A rule's setting that is a length.
+pub(super) fn length_of(rule: &Rule, key: &str, default: Length) -> Length {
+    match rule.settings.get(key).map(|at| &at.value) {
+        Some(Setting::Quantity(Quantity::Length(length))) => *length,
+        _ => default,
     }
 }
 

@@ -1,8 +1,7 @@
 //! `plane-gap`: stretches of a route without the plane that should accompany it.
 
-use super::pair_skew::span_at;
 use super::plane_doubt::{doubtful, out_of_date};
-use super::route_subject::{ends, layers, pad_place, unrouted};
+use super::route_subject::{ends, layers, pad_place, span_at, unrouted};
 use super::{Facts, Message, Outcome, Place, Sense, Subject, Verdict, judge};
 use crate::board::{LayerId, LayerSet, NetId, PadId};
 use crate::copper::pair::walked;

@@ -3,9 +3,10 @@
 use super::{Facts, Message, Outcome, Place, Selection, Subject, Verdict};
 use crate::board::{LayerId, LayerSet, NetId, PadId};
 use crate::copper::{Route, Step, StepKind, pad_name};
+use crate::geometry::Point;
 use crate::rules::Rule;
 use crate::source::Span;
-use crate::units::Quantity;
+use crate::units::{Length, Quantity};
 use std::collections::BTreeSet;
 
 /// The nets of all groups that a rule names, each once: a group's nets, then the legs of its pairs.
@@ -98,4 +99,28 @@ pub(super) fn through_area(route: &Route) -> Option<&Step> {
 /// A layer's name as people know it.
 pub(super) fn layer_name<'a>(facts: &Facts<'a>, layer: LayerId) -> &'a str {
     facts.board.layers.name(layer)
+}
+
+/// The step of a route at a position, barrels left out.
+pub(super) fn step_at(route: &Route, position: Length) -> Option<&Step> {
+    let at = route.steps.iter().rfind(|step| step.start.to_nm() <= position.to_nm() && step.length.to_nm() > 0.0);
+    at.or(route.steps.first())
+}
+
+/// The head token of the copper at a position of a route.
+pub(super) fn span_at(facts: &Facts<'_>, route: &Route, position: Length) -> Span {
+    step_at(route, position).map_or(Span::default(), |step| step.kind.item().span(facts.board))
+}
+
+/// The point of a route at a position.
+pub(super) fn point_at(route: &Route, position: Length) -> Point {
+    step_at(route, position).map_or_else(Point::default, |step| {
+        step.path.point_at((position - step.start).to_nm().clamp(0.0, step.length.to_nm())).to_point()
+    })
+}
+
+/// The place of a position of a route.
+pub(super) fn place_at(facts: &Facts<'_>, route: &Route, position: Length, label: Message) -> Place {
+    let layer = step_at(route, position).map(|step| step.layer);
+    Place { span: span_at(facts, route, position), at: Some(point_at(route, position)), layer, label }
 }

@@ -1,10 +1,14 @@
 //! Running all rules of a set over one board's facts.
 
-use super::{ALL, Check, Facts, Message, Outcome, Subject, Verdict};
-use crate::board::LayerSet;
+use super::{ALL, Check, Facts, Message, Outcome, Pair, PairRoute, Selection, Subject, Verdict};
+use crate::board::{LayerSet, NetId};
+use crate::copper::Route;
+use crate::copper::pair::Legs;
 use crate::rules::{At, Rule, RuleSet};
 use rayon::prelude::*;
+use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 
 /// Verdicts of one rule.
 #[derive(Debug)]
@@ -26,6 +30,7 @@ pub fn find(name: &str) -> Option<&'static dyn Check> {
 /// understood only in part becomes unchecked too.
 #[must_use]
 pub fn run<'r>(facts: &Facts<'_>, rules: &'r RuleSet) -> Vec<RuleRun<'r>> {
+    prepare(facts, rules);
     rules
         .rules
         .par_iter()
@@ -38,6 +43,26 @@ pub fn run<'r>(facts: &Facts<'_>, rules: &'r RuleSet) -> Vec<RuleRun<'r>> {
             RuleRun { rule, verdicts }
         })
         .collect()
+}
+
+/// Works out the signals that rules look at, threads shared here alone: a check that waits for another's sections must
+/// not be what those wait for.
+fn prepare(facts: &Facts<'_>, rules: &RuleSet) {
+    let needs = |rule: &&Rule| find(rule.check).is_some_and(|check| check.needs_signals(rule));
+    let looked_at: Vec<&Rule> = rules.rules.iter().filter(needs).collect();
+    if looked_at.is_empty() || facts.signals.basis().is_err() {
+        return;
+    }
+    let groups: Vec<&Selection> = looked_at.iter().flat_map(|rule| facts.selection(rule)).collect();
+    let mut seen = BTreeSet::new();
+    let pairs: Vec<&Pair> =
+        groups.iter().flat_map(|group| &group.pairs).filter(|pair| seen.insert((pair.p, pair.n))).collect();
+    let routes: Vec<Arc<Vec<PairRoute>>> = pairs.par_iter().map(|pair| facts.pair_routes(pair)).collect();
+    let legs: Vec<&Legs> = routes.iter().flat_map(|routes| routes.iter().map(|route| &route.legs)).collect();
+    let nets: BTreeSet<NetId> = groups.iter().flat_map(|group| group.nets.iter().copied()).collect();
+    let nets: Vec<NetId> = nets.into_iter().collect();
+    let singles: Vec<&Route> = nets.par_iter().flat_map_iter(|&net| &facts.copper.routes(net).routes).collect();
+    facts.signals.prepare(&singles, &legs);
 }
 
 fn run_rule(facts: &Facts<'_>, rule: &Rule) -> Vec<Verdict> {

@@ -16,8 +16,6 @@ pub(super) struct Run {
     pub along: [f64; 2],
     /// The greatest value in it.
     pub top: f64,
-    /// The first part that it is in.
-    pub part: usize,
 }
 
 impl Run {
@@ -34,7 +32,7 @@ const TOLERANCE: f64 = 0.5;
 /// The stretches of at least `persist` nanometres at or above a level, in order.
 pub(super) fn runs(curve: &[Part], level: f64, persist: f64) -> Vec<Run> {
     let mut found: Vec<Run> = Vec::new();
-    for (index, part) in curve.iter().enumerate() {
+    for part in curve {
         let [from, to] = part.along;
         let [first, last] = part.value;
         let cross = || from + (to - from) * ((level - first) / (last - first)).clamp(0.0, 1.0);
@@ -49,7 +47,7 @@ pub(super) fn runs(curve: &[Part], level: f64, persist: f64) -> Vec<Run> {
                 run.along[1] = along[1];
                 run.top = run.top.max(first).max(last);
             }
-            _ => found.push(Run { along, top: first.max(last), part: index }),
+            _ => found.push(Run { along, top: first.max(last) }),
         }
     }
     found.retain(|run| run.length() >= persist - TOLERANCE);

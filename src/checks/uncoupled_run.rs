@@ -6,7 +6,6 @@ use super::{Facts, Message, Outcome, Place, Sense, Verdict, judge};
 use crate::copper::Route;
 use crate::copper::pair::walked;
 use crate::copper::pair_coupling::LegCoupling;
-use crate::geometry::Point;
 use crate::rules::{At, Level, Parameter, ParameterKind, Rule};
 use crate::units::{Dimension, Length, Quantity};
 
@@ -214,13 +213,5 @@ fn place(look: &Look<'_, '_>, found: &Alone<'_>) -> Place {
         Message::new("{net} runs alone from here on, for {length}")
     };
     let label = label.with("net", net(look, found)).with("length", found.length());
-    look.place(found.leg, position, point(found.leg, position), label)
-}
-
-/// The point of a route at a position.
-fn point(route: &Route, position: Length) -> Point {
-    let at = route.steps.iter().rfind(|step| step.start.to_nm() <= position.to_nm() && step.length.to_nm() > 0.0);
-    at.or(route.steps.first()).map_or_else(Point::default, |step| {
-        step.path.point_at((position - step.start).to_nm().min(step.length.to_nm())).to_point()
-    })
+    look.place(found.leg, position, label)
 }

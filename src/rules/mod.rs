@@ -68,7 +68,7 @@
 //! | --- | --- |
 //! | `use` | the check |
 //! | `on` | the groups it looks at; checks of the whole board take none |
-//! | `limit` | the value beyond which it fails at its level; a value exactly at the limit passes |
+//! | `limit` | the value beyond which it fails at its level; a value exactly at the limit passes; for `pair-impedance` the tolerance of the group's `impedance` if not stated |
 //! | `warn` | a value before the limit, beyond which it warns |
 //! | `level` | `"error"`, `"warning"`, `"note"` or `"off"`; each check has its own level otherwise |
 //! | `source` | who says so |

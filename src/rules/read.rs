@@ -172,7 +172,7 @@ fn judge_checks(checks: &[Laid], groups: &[GroupStatement], partial: bool, fault
 fn judge_limits(check: &CheckStatement, partial: bool, faults: &mut Vec<Fault>) {
     let name = check.schema.name;
     let Some(limit) = &check.limit else {
-        if let Some(dimension) = check.schema.limit.first().filter(|_| !partial) {
+        if let Some(dimension) = check.schema.limit.first().filter(|_| !partial && !check.schema.tolerance) {
             let help = format!("add a line such as `limit = \"{}\"`", dimension.example());
             let label = format!("`{name}` needs `limit`");
             faults.push(fault_at(&check.name, "no limit is stated".to_owned(), label, Some(help)));

@@ -34,6 +34,8 @@ pub struct CheckSchema {
     pub name: &'static str,
     /// Dimensions that `warn` and `limit` may have; empty if the check has no limit.
     pub limit: &'static [Dimension],
+    /// Whether the tolerance of a group's target may stand in for `limit`: then a rule need not state one.
+    pub tolerance: bool,
     /// Level of its findings if the rule file names none.
     pub level: Level,
     /// Whether `on` must name groups.

@@ -143,7 +143,7 @@ impl<'a> Look<'_, 'a> {
                 }
             };
             let hull = wanted.iter().fold(window, |hull, span| (hull.0.min(span.0), hull.1.max(span.1)));
-            let spans = self.plane(layer, hull, height.to_nm());
+            let spans = self.plane(layer, hull, height.to_nm(), covers.is_empty());
             let openings = without(&wanted, &spans);
             if openings.is_empty() {
                 covers.push(Cover { layer, spans: None });
@@ -174,8 +174,9 @@ impl<'a> Look<'_, 'a> {
         covers
     }
 
-    /// The copper of a plane layer within a window.
-    fn plane(&mut self, layer: LayerId, window: Span, height: f64) -> Vec<Span> {
+    /// The copper of a plane layer within a window. The mate counts as running above or below this trace only if the layer
+    /// is `nearest`: behind a plane with the pair's own openings it merely ends at its barrel.
+    fn plane(&mut self, layer: LayerId, window: Span, height: f64, nearest: bool) -> Vec<Span> {
         let across = self.across.reaching(window);
         let mut spans = Vec::new();
         let mut meshed = false;
@@ -186,7 +187,7 @@ impl<'a> Look<'_, 'a> {
                     self.add(across, id, item, &mut spans);
                     meshed |= mesh && spans.len() > before;
                 }
-                Part::Own if self.is_broadside(across, id, item, height) => self.doubt(Doubt::Broadside),
+                Part::Own if nearest && self.is_broadside(across, id, item, height) => self.doubt(Doubt::Broadside),
                 _ => {}
             }
         }

@@ -72,6 +72,8 @@ pub struct SkewSample {
     pub at: Point,
     /// Layer.
     pub layer: crate::board::LayerId,
+    /// Whether the legs run side by side from the sample before up to here.
+    pub follows: bool,
 }
 
 /// The routes of a pair, electrically.

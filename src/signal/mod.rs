@@ -154,6 +154,12 @@ impl<'a> Signals<'a> {
         Ok(lump::of_bore(holes, bore, mate))
     }
 
+    /// The routes of a pair if they are worked out already, by [`Signals::prepare`] or because someone asked.
+    #[must_use]
+    pub fn known_pair(&self, legs: &Legs) -> Option<Arc<PairLine>> {
+        cell(&self.pairs, (key(&legs.p), key(&legs.n))).get().map(Arc::clone)
+    }
+
     fn plan_line(&self, basis: &Basis, route: &Route) -> Vec<Draft> {
         let planner = Planner { grounds: self.grounds(), basis, cache: &self.cache, p: route, n: None };
         planner.drafts(&stretch::of_route(route))

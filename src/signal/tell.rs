@@ -259,11 +259,11 @@ fn running(pieces: &[Piece], p: &[BarrelPiece], n: &[BarrelPiece], coupled: &[Be
     for stretch in coupled {
         let inner = [stretch.leg, stretch.mate].map(|ends| f64::midpoint(ends[0], ends[1]));
         let ends = stretch.leg.into_iter().zip(stretch.mate).zip(stretch.at);
-        for ((p, n), at) in ends {
+        for (end, ((p, n), at)) in ends.enumerate() {
             let value = p_course.up_to(p, inner[0]).minus(&n_course.up_to(n, inner[1]));
-            let sample =
-                SkewSample { p: Length::nm(p), n: Length::nm(n), value, at: at.to_point(), layer: stretch.layer };
-            if samples.last() != Some(&sample) {
+            let (p, n, at) = (Length::nm(p), Length::nm(n), at.to_point());
+            let sample = SkewSample { p, n, value, at, layer: stretch.layer, follows: end == 1 };
+            if samples.last().is_none_or(|last| SkewSample { follows: false, ..*last } != sample) {
                 samples.push(sample);
             }
         }

@@ -65,7 +65,7 @@ impl Quantity {
             Dimension::Current if size >= 1.0 => ("A", 3),
             Dimension::Current => ("mA", 1),
             Dimension::Ratio => ("%", 1),
-            Dimension::Decibel => ("dB", 1),
+            Dimension::Decibel => ("dB", 2),
             Dimension::Count => return None,
         };
         Unit::find(symbol).map(|unit| (unit, decimals))

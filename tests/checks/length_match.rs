@@ -1,9 +1,9 @@
 //! `length-match`: nets and pairs against each other or a target, limits, missing heights, and what must not alarm.
 
-use crate::route_rules::{findings, land, only, rule, run, sentence, two_lands, value, with, word};
+use crate::route_rules::{at, findings, land, only, rule, run, sentence, two_lands, value, with, word};
 use crate::support::recorder::{self, BASE};
-use crate::support::{Board as Drawn, Stack, rectangle};
-use throughline::rules::Setting;
+use crate::support::{Board as Drawn, Pad, Part, Stack, rectangle};
+use throughline::rules::{Rule, Setting};
 use throughline::units::{Length, Quantity};
 
 const W: f64 = 0.15;
@@ -140,10 +140,10 @@ fn members_by_link_are_matched_with_those_that_join_the_same_parts() {
     drawn.outline((0.0, 0.0), (60.0, 30.0));
     // Lanes L0 and L1 from U1 to J1, L2 from U1 to J2, and L3 from U1 to a capacitor for each leg.
     let chip = |reference: &str, x: f64, nets: &[&str]| {
-        let pads = (0u8..).zip(nets).map(|(at, net)| {
-            crate::support::Pad::rect(&at.to_string(), (0.0, 2.0 * f64::from(at)), (0.5, 0.3)).net(net)
-        });
-        crate::support::Part::new(reference, (x, 2.0)).pads(pads)
+        let pads = (0u8..)
+            .zip(nets)
+            .map(|(at, net)| Pad::rect(&at.to_string(), (0.0, 2.0 * f64::from(at)), (0.5, 0.3)).net(net));
+        Part::new(reference, (x, 2.0)).pads(pads)
     };
     let lanes = ["L0_P", "L0_N", "L1_P", "L1_N", "L2_P", "L2_N", "L3_P", "L3_N"];
     drawn.part(chip("U1", 5.0, &lanes));
@@ -188,8 +188,8 @@ fn test_pads_and_terminators_do_not_hide_the_ways_that_all_members_share() {
     let mut drawn = Drawn::new("bus", Stack::four());
     drawn.outline((0.0, 0.0), (20.0, 12.0));
     let bank = |reference: &str, x: f64| {
-        let pad = |number: &str, y: f64, net: &str| crate::support::Pad::rect(number, (0.0, y), (0.5, 0.3)).net(net);
-        crate::support::Part::new(reference, (x, 5.0)).pads([pad("1", 0.0, "D0"), pad("2", 2.0, "D1")])
+        let pad = |number: &str, y: f64, net: &str| Pad::rect(number, (0.0, y), (0.5, 0.3)).net(net);
+        Part::new(reference, (x, 5.0)).pads([pad("1", 0.0, "D0"), pad("2", 2.0, "D1")])
     };
     drawn.part(bank("U1", 5.0));
     drawn.part(bank("U2", 15.0));
@@ -260,4 +260,62 @@ fn a_planted_mismatch_on_the_demo_is_found_there_and_nowhere_else() {
     let found = findings(&run(&drawn, &limit, &[], &pairs));
     assert_eq!(found.len(), 1, "{found:?}");
     assert!(found[0].0.starts_with("MEM_TX1 J1.") && found[0].1 == "error", "{found:?}");
+}
+
+/// A rule in picoseconds.
+fn in_time(limit: f64) -> Rule {
+    Rule { limit: Some(at(Quantity::Time(limit * 1e-12))), ..rule("length-match", None, 1.0) }
+}
+
+/// A net of 14 mm on F.Cu and one of 14 mm on the stripline layer of six, both over whole planes.
+fn two_layers() -> Drawn {
+    let mut drawn = crate::support::starters::planes_on("layers", Stack::six());
+    for (net, layer, y) in [("TOP", "F.Cu", 4.0), ("INNER", "In2.Cu", 6.0)] {
+        for (reference, x) in [("U1", 3.0), ("J1", 17.0)] {
+            let name = format!("{reference}{net}");
+            drawn.part(Part::new(&name, (x, y)).pad(Pad::rect("1", (0.0, 0.0), (0.3, 0.3)).net(net).layers(&[layer])));
+        }
+        drawn.track(net, layer, 0.15, &[(3.0, y), (17.0, y)]);
+    }
+    drawn.fill_missing();
+    drawn
+}
+
+#[test]
+fn equal_lengths_on_unlike_layers_differ_in_time() {
+    let drawn = two_layers();
+    assert!(run(&drawn, &rule("length-match", None, 0.001), &["TOP", "INNER"], &[]).iter().all(|v| word(v) == "pass"));
+    let verdicts = run(&drawn, &in_time(5.0), &["TOP", "INNER"], &[]);
+    let late = verdicts.iter().find(|verdict| verdict.subject.name == "TOP").unwrap();
+    assert_eq!(word(late), "error");
+    // Stripline in 4.15 to 4.4 is 6.8 to 7 ps/mm, microstrip about 5.9.
+    let Some(Quantity::Time(value)) = late.value else { panic!("{late:?}") };
+    assert!((9e-12..16e-12).contains(&value), "{value}");
+    assert!(sentence(late).contains("before `INNER`, the latest of `group`"), "{}", sentence(late));
+    assert!(run(&drawn, &in_time(20.0), &["TOP", "INNER"], &[]).iter().all(|verdict| word(verdict) == "pass"));
+}
+
+#[test]
+fn a_delay_is_held_against_a_target_in_time() {
+    let target = with(in_time(30.0), "target", Setting::Quantity(Quantity::Time(100e-12)));
+    let verdicts = run(&two_layers(), &target, &["TOP", "INNER"], &[]);
+    let words: Vec<&str> = verdicts.iter().map(word).collect();
+    assert_eq!(words, ["pass", "pass"], "{verdicts:?}");
+    assert!(verdicts.iter().any(|verdict| sentence(verdict).contains("before the target of 100 ps")));
+}
+
+#[test]
+fn a_delay_that_is_not_known_lets_no_other_member_pass() {
+    let mut drawn = two_layers();
+    for zone in &mut drawn.zones {
+        if zone.layers == ["In1.Cu"] {
+            zone.fills = Some(Vec::new());
+        }
+    }
+    let verdicts = run(&drawn, &in_time(50.0), &["TOP", "INNER"], &[]);
+    assert!(verdicts.iter().all(|verdict| word(verdict) == "unchecked"), "{verdicts:?}");
+    let mut bald = two_layers();
+    bald.stack = bald.stack.clone().unstated();
+    let verdicts = run(&bald, &in_time(50.0), &["TOP", "INNER"], &[]);
+    assert!(verdicts.iter().all(|verdict| word(verdict) == "unchecked" && sentence(verdict).contains("no stackup")));
 }

@@ -5,15 +5,18 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod added_loss;
 mod demo;
 mod drawing;
 mod guard_rules;
 mod identity;
+mod impedance_step;
 mod length_match;
 mod net_open;
 mod net_short;
 mod pad_neck;
 mod pair_gap;
+mod pair_impedance;
 mod pair_skew;
 mod pictures;
 mod plane_gap;

@@ -1,6 +1,6 @@
 //! `pair-skew`: known mismatches, limits, missing inputs, and what must not alarm.
 
-use crate::route_rules::{at, findings, only, open, rule, run, run_on, sentence, value, with, word};
+use crate::route_rules::{at, fast, findings, only, open, rule, run, run_group, run_on, sentence, value, with, word};
 use crate::support::plant;
 use crate::support::recorder::{self, BASE};
 use crate::support::starters::{LEFT, N, N_Y, P, P_Y, RIGHT, WIDTH, bent_pair, planes, straight_pair, two_pad_pair};
@@ -78,13 +78,79 @@ fn the_shorter_leg_may_be_p() {
     insta::assert_snapshot!(sentence(&verdict), @"`LINK_N` is 0.4 mm longer than `LINK_P`");
 }
 
+fn in_time(limit: f64) -> Rule {
+    Rule { limit: Some(at(Quantity::Time(limit * 1e-12))), ..skew(0.1) }
+}
+
+#[track_caller]
+fn ps(verdict: &Verdict) -> f64 {
+    match verdict.value {
+        Some(Quantity::Time(value)) => value * 1e12,
+        other => panic!("{other:?} is no time: {}", sentence(verdict)),
+    }
+}
+
 #[test]
-fn a_limit_in_time_is_unchecked() {
-    let mut rule = skew(0.1);
-    rule.limit = Some(at(Quantity::Time(2e-12)));
-    let verdict = judged(straight_pair("time"), &rule);
+fn a_skew_in_time_is_the_length_times_the_slowness_of_the_layer() {
+    // 0.414 mm of uncoupled and coupled microstrip, 5.5 to 6 ps/mm.
+    let verdict = judged(bent_pair("time", &bulge(8.0, 10.0, 0.5)), &in_time(1.0));
+    assert_eq!(word(&verdict), "error");
+    assert!((2.0..2.6).contains(&ps(&verdict)), "{}", ps(&verdict));
+    insta::assert_snapshot!(sentence(&verdict), @"`LINK_P` arrives 2.5 ps later than `LINK_N` (0.414 mm longer)");
+    let x = crate::support::from_nm(verdict.place.unwrap().at.unwrap().x);
+    assert!((7.9..10.6).contains(&x), "{x}");
+    let verdict = judged(straight_pair("none"), &in_time(1.0));
+    assert_eq!((word(&verdict), ps(&verdict)), ("pass", 0.0));
+    insta::assert_snapshot!(sentence(&verdict), @"`LINK_P` and `LINK_N` arrive together");
+}
+
+#[test]
+fn a_limit_in_time_holds_to_the_method_s_digits() {
+    let value = ps(&judged(bent_pair("value", &bulge(8.0, 10.0, 0.5)), &in_time(9.0)));
+    let at_limit = |limit: f64| word(&judged(bent_pair("limit", &bulge(8.0, 10.0, 0.5)), &in_time(limit)));
+    assert_eq!(at_limit(value - 0.1), "error");
+    assert_eq!(at_limit(value), "unchecked", "the method's error decides");
+    assert_eq!(at_limit(value + 0.3), "pass");
+}
+
+#[test]
+fn a_skew_is_told_as_a_part_of_the_unit_interval() {
+    let mut drawn = bent_pair("interval", &bulge(8.0, 10.0, 0.5));
+    drawn.fill_missing();
+    let verdict = only(run_group(&open(&drawn), &in_time(9.0), &[], PAIR, fast(16.0, "85 ohm")));
+    insta::assert_snapshot!(sentence(&verdict), @"`LINK_P` arrives 2.5 ps later than `LINK_N` (0.414 mm longer; 4 % of a unit interval)");
+}
+
+#[test]
+fn a_skew_on_the_way_in_time_is_a_warning() {
+    let mut drawn = bent_pair("late", &bulge(5.0, 6.6, 0.4));
+    let index = drawn.tracks.iter().rposition(|track| track.net == N).unwrap();
+    drawn.tracks.remove(index);
+    drawn.track(
+        N,
+        "F.Cu",
+        WIDTH,
+        &[(LEFT, N_Y), (13.0, N_Y), (13.4, N_Y + 0.4), (14.2, N_Y + 0.4), (14.6, N_Y), (RIGHT, N_Y)],
+    );
+    let peak = |ps: f64| with(in_time(1.0), "peak", Setting::Quantity(Quantity::Time(ps * 1e-12)));
+    let verdict = judged(drawn.clone(), &peak(1.0));
+    assert_eq!(word(&verdict), "warning", "{}", sentence(&verdict));
+    insta::assert_snapshot!(sentence(&verdict), @"seen from `J1.1`, `LINK_N` is up to 2 ps later than `LINK_P`, and beyond the limit for 6.4 mm of the way");
+    assert_eq!(word(&judged(drawn, &peak(3.0))), "pass");
+}
+
+#[test]
+fn what_a_time_needs_is_named() {
+    let mut bald = straight_pair("bald");
+    bald.stack = bald.stack.clone().unstated();
+    let verdict = judged(bald, &in_time(1.0));
     assert_eq!(word(&verdict), "unchecked");
-    insta::assert_snapshot!(sentence(&verdict), @"the limit is a time, and the delay of `LINK` on each layer is not computed yet");
+    insta::assert_snapshot!(sentence(&verdict), @"the board has no stackup: enter it in the board, or as `[stackup]` in the rule set");
+    let mut drawn = straight_pair("package");
+    drawn.parts[0].pads[0] = drawn.parts[0].pads[0].clone().package_length(0.25);
+    let verdict = judged(drawn, &in_time(9.0));
+    assert_eq!(word(&verdict), "unchecked");
+    insta::assert_snapshot!(sentence(&verdict), @"the pads of `LINK` declare different lengths inside their packages, whose delay is not known");
 }
 
 #[test]

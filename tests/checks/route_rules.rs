@@ -8,7 +8,7 @@ use throughline::checks::{self, Facts, Outcome, Pair, Selection, Value, Verdict}
 use throughline::copper::Copper;
 use throughline::rules::{At, Level, Origin, Rule, Setting};
 use throughline::source::{SourceFile, Span};
-use throughline::units::{Length, Quantity};
+use throughline::units::{Dimension, Length, Quantity, Target};
 
 /// A value stated in a rule file that does not matter.
 pub fn at<T>(value: T) -> At<T> {
@@ -49,6 +49,17 @@ pub fn run(drawn: &Drawn, rule: &Rule, nets: &[&str], pairs: &[(&str, &str)]) ->
 
 /// The same on a board already read.
 pub fn run_on(board: &Board, rule: &Rule, nets: &[&str], pairs: &[(&str, &str)]) -> Vec<Verdict> {
+    run_group(board, rule, nets, pairs, Selection::default())
+}
+
+/// A group's symbol rate in GT/s and target impedance.
+pub fn fast(rate: f64, impedance: &str) -> Selection {
+    let target = Target::parse(impedance, Dimension::Impedance).expect("a target");
+    Selection { rate: Some(at(Quantity::Rate(rate * 1e9))), impedance: Some(at(target)), ..Selection::default() }
+}
+
+/// The same with what the group states beside its members.
+pub fn run_group(board: &Board, rule: &Rule, nets: &[&str], pairs: &[(&str, &str)], group: Selection) -> Vec<Verdict> {
     let net = |name: &&str| board.nets.find(name).unwrap_or_else(|| panic!("no net {name}"));
     let copper = Copper::new(board);
     let selection = Selection {
@@ -63,7 +74,7 @@ pub fn run_on(board: &Board, rule: &Rule, nets: &[&str], pairs: &[(&str, &str)])
                 proposed: false,
             })
             .collect(),
-        ..Selection::default()
+        ..group
     };
     let facts = Facts::new(&copper, vec![selection]);
     checks::find(rule.check).expect("the check exists").run(&facts, rule)

@@ -7,7 +7,7 @@ use throughline::source::{Fault, SourceFile};
 use throughline::units::Dimension;
 
 const fn schema(name: &'static str, groups: bool, limit: &'static [Dimension]) -> CheckSchema {
-    CheckSchema { name, limit, level: Level::Error, groups, parameters: &[] }
+    CheckSchema { name, limit, tolerance: false, level: Level::Error, groups, parameters: &[] }
 }
 
 /// Checks as the tests need them; names as in the shipped sets.
@@ -35,6 +35,7 @@ pub const SCHEMAS: &[CheckSchema] = &[
     CheckSchema {
         name: "plane-gap",
         limit: &[Dimension::Length],
+        tolerance: false,
         level: Level::Error,
         groups: true,
         parameters: &[

@@ -21,6 +21,17 @@ pub struct Planted {
     pub within: f64,
     /// What can't be judged any more because of it: checks and subjects that must become unchecked.
     pub unchecked: Vec<(&'static str, String)>,
+    /// What else the same fault breaks: checks and subjects that must fail too. A bump that makes a leg longer opens the
+    /// gap, and a pair with another gap has another impedance.
+    pub also: Vec<(&'static str, String)>,
+}
+
+impl Planted {
+    /// The same with something else that it breaks.
+    pub fn also(mut self, check: &'static str, subject: &str) -> Self {
+        self.also.push((check, subject.into()));
+        self
+    }
 }
 
 impl Planted {
@@ -31,7 +42,7 @@ impl Planted {
 }
 
 fn found(check: &'static str, subject: &str, at: Point, layer: Option<&'static str>, within: f64) -> Planted {
-    Planted { check, subject: subject.into(), at, layer, within, unchecked: Vec::new() }
+    Planted { check, subject: subject.into(), at, layer, within, unchecked: Vec::new(), also: Vec::new() }
 }
 
 fn along(from: Point, to: Point, by: f64) -> Point {
@@ -94,7 +105,12 @@ fn swung(board: &mut Board, net: &str, layer: &str, near: Point, (longer, flat):
 /// One leg is longer than its mate: `pair-skew`.
 pub fn longer_leg(board: &mut Board, pair: &str, layer: &'static str, near: Point, longer: f64, left: bool) -> Planted {
     let at = bump(board, &format!("{pair}_N"), layer, near, longer, left);
-    found("pair-skew", pair, at, Some(layer), 2.0)
+    changed(found("pair-skew", pair, at, Some(layer), 2.0), pair)
+}
+
+/// A stretch of another impedance: it is off its target and a step.
+fn changed(planted: Planted, pair: &str) -> Planted {
+    planted.also("pair-impedance", pair).also("impedance-step", pair)
 }
 
 /// Both legs are equally long, but N runs ahead from `early` to `late`: `pair-skew` by its running peak.
@@ -110,7 +126,7 @@ pub fn late_compensation(
     bump(board, &format!("{pair}_P"), layer, late, longer, true);
     let middle = ((early.0 + late.0) / 2.0, (early.1 + late.1) / 2.0);
     let reach = (early.0 - late.0).hypot(early.1 - late.1) / 2.0 + 1.0;
-    found("pair-skew", pair, middle, Some(layer), reach)
+    changed(found("pair-skew", pair, middle, Some(layer), reach), pair)
 }
 
 /// A leg has another width for a stretch around a point: `pair-gap`.
@@ -125,7 +141,7 @@ pub fn widen(board: &mut Board, pair: &str, layer: &'static str, near: Point, (l
     let part = |from, to, width| Track { path: Path::Line(from, to), width, ..old.clone() };
     let parts = [part(from, start, old.width), part(start, end, width), part(end, to, old.width)];
     board.tracks.splice(index..=index, parts);
-    found("pair-gap", pair, along(from, to, foot), Some(layer), length / 2.0 + 0.5)
+    found("pair-gap", pair, along(from, to, foot), Some(layer), length / 2.0 + 0.5).also("pair-impedance", pair)
 }
 
 /// The legs swing apart for a stretch and come back: `uncoupled-run`. P runs on the left of N.
@@ -141,7 +157,7 @@ pub fn part_legs(
     for (leg, left) in [("P", true), ("N", false)] {
         at = swung(board, &format!("{pair}_{leg}"), layer, near, (longer, flat), left);
     }
-    found("uncoupled-run", pair, at, Some(layer), flat / 2.0 + swing + 1.0)
+    changed(found("uncoupled-run", pair, at, Some(layer), flat / 2.0 + swing + 1.0), pair)
 }
 
 /// A slot in the plane under a net: `plane-gap`.
@@ -156,7 +172,7 @@ pub fn slot(
     zone.unwrap_or_else(|| panic!("no zone on {plane}")).cutouts.push((plane.into(), rectangle(min, max)));
     let (across, along) = (max.0 - min.0, max.1 - min.1);
     let reach = across.hypot(along) / 2.0 + 0.5;
-    found("plane-gap", subject, ((min.0 + max.0) / 2.0, (min.1 + max.1) / 2.0), Some(on), reach)
+    changed(found("plane-gap", subject, ((min.0 + max.0) / 2.0, (min.1 + max.1) / 2.0), Some(on), reach), subject)
 }
 
 /// A via of a net goes deeper than it is used: `via-stub`.
