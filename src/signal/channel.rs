@@ -7,7 +7,7 @@
 
 use super::barrel::{BarrelLine, BarrelPiece};
 use super::{Basis, Doubt, Leg, Line, PairLine, Piece, Travel, Wave};
-use crate::copper::{BarrelOf, StepKind, Stubs};
+use crate::copper::{BarrelOf, BarrelStub, StepKind, Stubs};
 use crate::field::{Chain, CoupledChain, CoupledElement, Element, Frequency, Medium, MediumId, Slowness, Time};
 use crate::units::Length;
 use std::sync::Arc;
@@ -268,8 +268,8 @@ fn is_lossless(wave: &Wave, basis: &Basis) -> bool {
     matches!(wave.constants(basis, Travel::Single(Leg::P), Frequency::ghz(1.0)), Err(Doubt::NoLossTangent))
 }
 
-/// A barrel's links in walking order. Half of its lands' capacitance stands at either end of the used part; the unused
-/// ends hang off the layers where the use ends.
+/// A barrel's links in walking order. The capacitance of its lands is shared by the ends of the used part and those of the
+/// unused parts, which hang off the layers where the use ends.
 fn elements(barrel: &BarrelPiece, line: &BarrelLine, medium: MediumId, basis: &Basis, stubs: &Stubs) -> Vec<Element> {
     let of = match barrel.kind {
         StepKind::Via(via) => Some(BarrelOf::Via(via)),
@@ -277,15 +277,15 @@ fn elements(barrel: &BarrelPiece, line: &BarrelLine, medium: MediumId, basis: &B
         _ => None,
     };
     let used = stubs.barrels.iter().find(|used| Some(used.of) == of);
-    let end = |layer| {
+    let unused = |layer| {
         let ends = used.into_iter().flat_map(|used| [used.upper, used.lower]).flatten();
-        let here = ends.filter(move |stub| stub.from == layer || stub.to == layer);
-        let stub = here.map(|stub| Element::Stub {
-            medium,
-            length: basis.height(stub.from, stub.to),
-            end: crate::field::Capacitance::farads(0.0),
-        });
-        stub.chain([Element::Shunt(line.pads * 0.5)]).collect::<Vec<_>>()
+        ends.filter(move |stub| stub.from == layer)
+    };
+    let ends = unused(barrel.from).chain(unused(barrel.to)).fold(2.0, |ends, _| ends + 1.0);
+    let land = line.pads * (1.0 / ends);
+    let end = |layer| {
+        let stub = |stub: BarrelStub| Element::Stub { medium, length: basis.height(stub.from, stub.to), end: land };
+        unused(layer).map(stub).chain([Element::Shunt(land)]).collect::<Vec<_>>()
     };
     let mut links = end(barrel.from);
     links.push(Element::Line { medium, length: barrel.height });

@@ -12,6 +12,7 @@
 mod barrels;
 mod basis;
 mod boards;
+mod channel;
 mod drawn;
 mod known;
 mod same;
