@@ -12,6 +12,8 @@ use crate::units::Length;
 pub const SIDES: [f64; 2] = [92.0, 1176.0];
 const LENGTHS: Label<'_> = Label { name: "position", unit: "mm" };
 const OHMS: Label<'_> = Label { name: "impedance", unit: "ohm" };
+/// A piece is drawn at least so wide, in pixels, that it is seen.
+const SEEN: f64 = 2.0;
 /// Pieces nearer than this are neighbours.
 const NEAR: Length = Length::nm(10.0);
 
@@ -85,7 +87,7 @@ fn curve(svg: &mut Svg, profiled: &Profiled<'_>, frame: &Frame, run: &[&ProfileP
             (true, None, Leg::P) => "legp",
             (true, None, Leg::N) => "legn",
         };
-        svg.polyline(class, &[[from, y], [to.max(from + 0.5), y]]);
+        svg.polyline(class, &[[from, y], [to.max(from + SEEN), y]]);
         before = Some([to, y]);
     }
 }
@@ -230,10 +232,7 @@ pub fn skew(svg: &mut Svg, profiled: &Profiled<'_>, gaps: &mut Gaps, top: f64, b
     }
     flush(svg, &mut line);
     if let Ok(end) = &signal.skew {
-        let at = [SIDES[1], frame.y.at(end.to_ps())];
-        svg.circle("solid", at, 3.5);
-        let words = format!("end to end {} ps", super::electric::ps(*end));
-        svg.text("small halo", Anchor::End, [at[0] - 9.0, at[1] - 6.0], &words);
+        svg.circle("solid", [SIDES[1], frame.y.at(end.to_ps())], 3.5);
     }
     frame.axes(svg, LENGTHS, Label { name: "P minus N", unit: "ps" });
     frame

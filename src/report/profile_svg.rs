@@ -5,6 +5,7 @@ use super::profile_key::{Gaps, legend, marks, pins};
 use super::profile_panels::{self as panels, STRIP};
 use super::profiled::Profiled;
 use super::{StackupOf, electric};
+use crate::measure::{PairSignal, Whole};
 use crate::source::printable_name;
 
 /// The width of the picture; its height follows from what it holds.
@@ -40,7 +41,7 @@ pub fn profile_svg(profiled: &Profiled<'_>) -> String {
     y += STRIP + 4.0;
 
     if profile.is_pair() {
-        heading(&mut svg, y + 14.0, "Running skew: delay of P minus delay of N where the legs run side by side");
+        heading(&mut svg, y + 14.0, &running(profiled));
         let (top, bottom) = (y + 22.0, y + 172.0);
         for pin in &on_axis {
             svg.line("mark", [pin.x, top], [pin.x, bottom]);
@@ -69,6 +70,14 @@ pub fn profile_svg(profiled: &Profiled<'_>) -> String {
 
 fn heading(svg: &mut Svg, y: f64, words: &str) {
     svg.text("name", Anchor::Start, [LEFT, y], words);
+}
+
+fn running(profiled: &Profiled<'_>) -> String {
+    let end = match &profiled.profile.whole {
+        Whole::Pair(PairSignal { skew: Ok(skew), .. }) => format!("; the dot: end to end, {} ps", electric::ps(*skew)),
+        _ => String::new(),
+    };
+    format!("Running skew: delay of P minus delay of N where the legs run side by side{end}")
 }
 
 struct Words {

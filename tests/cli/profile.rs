@@ -114,8 +114,7 @@ fn the_picture_says() {
     F.Cu
     none
     In1.Cu 0.1 mm
-    Running skew: delay of P minus delay of N where the legs run side by side
-    end to end 2.47 ps
+    Running skew: delay of P minus delay of N where the legs run side by side; the dot: end to end, 2.47 ps
     position, mm
     P minus N, ps
     Predicted reflection at J1.1/J1.2
