@@ -1,7 +1,7 @@
 """Writes reference.csv with a general radio-frequency library from the package index, scikit-rf.
 
 Run it in an environment of its own:  python -m venv V && V/bin/pip install scikit-rf && V/bin/python reference.py
-It also reads channel.s2p and pair.s4p, which the project wrote, and puts what it found there beside its own answer.
+It also reads channel.s2p, pair.s4p and uneven.s4p, which the project wrote, and puts what it found there beside its own answer.
 """
 
 import math
@@ -103,8 +103,12 @@ def coupled(length):
 through = fifty.thru()
 uneven = (legs(medium(45, 4.0).line(3e-3, "m"), through) ** coupled(20e-3) ** legs(through, fifty.shunt_capacitor(0.1e-12))
           ** legs(through, medium(52, 4.0).line(5e-3, "m")) ** coupled(10e-3) ** legs(fifty.inductor(0.2e-9), through))
+read = skrf.Network(str(HERE / "uneven.s4p"))
+assert numpy.allclose(read.f, frequency.f) and numpy.allclose(read.z0, 50)
+assert read.is_reciprocal(tol=1e-7) and read.is_passive(tol=1e-7)
 for at, f in enumerate(frequency.f):
-    put("uneven", f, *[part for value in uneven.s[at].flatten() for part in (value.real, value.imag)])
+    for kind, network in (("uneven", uneven), ("uneven-read", read)):
+        put(kind, f, *[part for value in network.s[at].flatten() for part in (value.real, value.imag)])
 
 (HERE / "reference.csv").write_text("\n".join(lines) + "\n")
 print("\n".join(lines))

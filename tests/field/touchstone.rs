@@ -69,7 +69,7 @@ fn file(name: &str) -> PathBuf {
 
 /// The file that the library read is the one the project writes; the last digits may differ between machines.
 #[track_caller]
-fn same(written: &str, name: &str) {
+pub fn same(written: &str, name: &str) {
     let path = file(name);
     if std::env::var_os("UPDATE").is_some() {
         std::fs::write(&path, written).unwrap();
