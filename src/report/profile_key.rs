@@ -10,7 +10,12 @@ use crate::units::decimal;
 
 /// Gaps of all panels: hatched, lettered, and each letter's reason.
 #[derive(Debug, Default)]
-pub struct Gaps(Vec<String>);
+pub struct Gaps {
+    /// The reasons, by letter.
+    reasons: Vec<String>,
+    /// Letters that are not written yet, with their places: a hatching drawn later must not hide them.
+    letters: Vec<([f64; 2], String)>,
+}
 
 impl Gaps {
     /// Hatches a stretch of a frame and gives it a letter.
@@ -20,34 +25,41 @@ impl Gaps {
         let place = if first == last { format!("at {first}") } else { format!("{first} to {last}") };
         let place = format!("{place} {unit} not known: {why}");
         // Both legs may lack the same for the same reason.
-        if self.0.last().is_some_and(|last| last.ends_with(&format!("  {place}"))) {
+        if self.reasons.last().is_some_and(|last| last.ends_with(&format!("  {place}"))) {
             return;
         }
         let [[left, top], [right, bottom]] = frame.column([from, to]);
         let right = right.max(left + 1.5);
         svg.rect("gap", [left, top], [right, bottom], Some(why));
-        let letter = letter(self.0.len());
+        let letter = letter(self.reasons.len());
         let words = format!("not known: {why}");
         let middle = f64::midpoint(left, right);
         let shown = if text_width(&words) < right - left { format!("{letter}  {words}") } else { letter.clone() };
         // Letters of gaps side by side would cover each other on one row.
-        let row = [16.0, 30.0, 44.0].get(self.0.len() % 3).copied().unwrap_or(16.0);
-        svg.text("halo warn", Anchor::Middle, [middle, top + row], &shown);
-        self.0.push(format!("{letter}  {place}"));
+        let row = [16.0, 30.0, 44.0].get(self.reasons.len() % 3).copied().unwrap_or(16.0);
+        self.letters.push(([middle, top + row], shown));
+        self.reasons.push(format!("{letter}  {place}"));
+    }
+
+    /// Writes the letters of a frame whose hatchings are all drawn.
+    pub fn write(&mut self, svg: &mut Svg) {
+        for (at, letter) in self.letters.drain(..) {
+            svg.text("halo warn", Anchor::Middle, at, &letter);
+        }
     }
 
     /// The reasons as rows from `top` down; where they end.
     pub fn list(&self, svg: &mut Svg, top: f64) -> f64 {
-        if self.0.is_empty() {
+        if self.reasons.is_empty() {
             return top;
         }
         let mut y = top + 14.0;
         svg.text("name", Anchor::Start, [SIDES[0] - 52.0, y], "Gaps");
-        for words in self.0.iter().take(MOST) {
+        for words in self.reasons.iter().take(MOST) {
             y += ROW;
             svg.text("", Anchor::Start, [SIDES[0] - 52.0, y], words);
         }
-        more(svg, &mut y, self.0.len());
+        more(svg, &mut y, self.reasons.len());
         y + 10.0
     }
 }

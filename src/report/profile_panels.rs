@@ -43,6 +43,7 @@ pub fn impedance(svg: &mut Svg, profiled: &Profiled<'_>, gaps: &mut Gaps, top: f
         curve(svg, profiled, &frame, &run);
     }
     frame.axes(svg, LENGTHS, OHMS);
+    gaps.write(svg);
     frame
 }
 
@@ -235,6 +236,7 @@ pub fn skew(svg: &mut Svg, profiled: &Profiled<'_>, gaps: &mut Gaps, top: f64, b
         svg.circle("solid", [SIDES[1], frame.y.at(end.to_ps())], 3.5);
     }
     frame.axes(svg, LENGTHS, Label { name: "P minus N", unit: "ps" });
+    gaps.write(svg);
     frame
 }
 
@@ -282,6 +284,7 @@ pub fn reflection(svg: &mut Svg, profiled: &Profiled<'_>, gaps: &mut Gaps, top: 
         Label { name: "time since the edge went in, there and back", unit: "ps" },
         Label { name: "apparent impedance", unit: "ohm" },
     );
+    gaps.write(svg);
     frame
 }
 

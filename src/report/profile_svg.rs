@@ -138,7 +138,9 @@ fn foot(profiled: &Profiled<'_>) -> Vec<String> {
         if profile.is_pair() { "P" } else { "the route" }
     )];
     if profile.is_pair() {
-        lines.push("Where P runs alone N does too; what N has then is laid over it by length.".to_owned());
+        lines.push(
+            "What N has alone is laid, by length, over what P has between the same stretches side by side.".to_owned(),
+        );
     }
     if profile.aside > 0 {
         lines.push(format!(
