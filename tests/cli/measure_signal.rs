@@ -79,6 +79,34 @@ fn the_worst_place_is_held_against_the_target() {
     assert_eq!(ohm, least);
 }
 
+/// A part of the way that is not known leaves what is known, and says how much is missing.
+#[test]
+fn a_part_that_is_not_known_is_said() {
+    let ring = crate::support::rectangle((9.0, 3.0), (11.0, 7.0));
+    let mut board = starters::straight_pair("logger");
+    board.keepout(&["In1.Cu", "In2.Cu"], &ring);
+    board.fill();
+    // Under the middle of the pair a second zone, which is not filled.
+    board.zone("GND", &["In1.Cu"], &ring);
+    let folder = Folder::new();
+    folder.write("throughline.toml", RULES);
+    folder.write("logger.kicad_pcb", board.text(Generation::V8));
+    let text = folder.run(&["measure"]);
+    let line = text.out().lines().find(|line| line.starts_with("LINK ")).unwrap();
+    assert!(line.contains("+?") && line.ends_with('?'), "{line}");
+    assert!(text.out().contains("  ?  of ohms, ps and dB in 1 row: a zone that should be its plane has no fill\n"));
+    let board = json(&folder);
+    let signal = signal(&board);
+    let missing = signal["impedance"]["not_known_mm"].as_f64().unwrap();
+    assert!((1.5..3.5).contains(&missing), "{signal}");
+    assert!(signal["impedance"]["typical_ohm"].is_f64());
+    assert!(signal["p_ps"].is_null() && signal["loss"].is_null());
+    for name in ["impedance", "p", "n", "loss"] {
+        let reason = signal["not_known"][name].as_str().unwrap();
+        assert!(reason.starts_with("a zone that should be its plane has no fill"), "{name}: {reason}");
+    }
+}
+
 #[test]
 fn without_a_loss_tangent_loss_alone_is_missing() {
     let mut board = starters::straight_pair("logger");

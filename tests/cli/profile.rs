@@ -385,6 +385,18 @@ fn without_a_stackup_there_is_no_profile() {
 }
 
 #[test]
+fn a_folder_of_two_boards_asks_which() {
+    let folder = folder(&mut bent(), RULES);
+    folder.write("other.kicad_pcb", "");
+    insta::assert_snapshot!(folder.run(&["profile", ".", "--pair", "LINK"]).refused(), @r#"
+    error `.` holds 2 boards
+      help: name one of `logger.kicad_pcb`, `other.kicad_pcb`
+    "#);
+    assert_eq!(folder.run(&["profile", "logger.kicad_pcb", "--pair", "LINK", "--report", "svg=x.svg"]).out(), "");
+    assert!(folder.read("x.svg").starts_with("<svg "));
+}
+
+#[test]
 fn names_that_would_break_a_picture() {
     let mut board = starters::planes("logger");
     let net = "A<B>&\"C";
