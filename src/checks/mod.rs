@@ -47,7 +47,7 @@ pub use facts::{Facts, Pair, Selection};
 pub use judge::{Sense, judge};
 pub use message::{Message, Value};
 pub use pair_routes::PairRoute;
-pub use run::{RuleRun, find, run};
+pub use run::{RuleRun, find, run, run_timed};
 pub use select::{Selected, nets_matching, proposed_pairs, select};
 pub use stackup_stated::Stated;
 pub use verdict::{Outcome, Place, Subject, Verdict};

@@ -5,6 +5,7 @@ use crate::board::{LayerSet, NetId};
 use crate::copper::Route;
 use crate::copper::pair::Legs;
 use crate::rules::{At, Rule, RuleSet};
+use core::time::Duration;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -30,19 +31,30 @@ pub fn find(name: &str) -> Option<&'static dyn Check> {
 /// understood only in part becomes unchecked too.
 #[must_use]
 pub fn run<'r>(facts: &Facts<'_>, rules: &'r RuleSet) -> Vec<RuleRun<'r>> {
+    run_timed(facts, rules, &|| Duration::ZERO).0
+}
+
+/// The same, with the time that each rule took by a clock that the caller reads.
+#[must_use]
+pub fn run_timed<'r>(
+    facts: &Facts<'_>,
+    rules: &'r RuleSet,
+    now: &(dyn Fn() -> Duration + Sync),
+) -> (Vec<RuleRun<'r>>, Vec<Duration>) {
     prepare(facts, rules);
     rules
         .rules
         .par_iter()
         .map(|rule| {
+            let start = now();
             let mut verdicts = run_rule(facts, rule);
             for verdict in &mut verdicts {
                 doubt(facts, verdict);
             }
             verdicts.extend(unresolved(facts, rule));
-            RuleRun { rule, verdicts }
+            (RuleRun { rule, verdicts }, now().saturating_sub(start))
         })
-        .collect()
+        .unzip()
 }
 
 /// Works out the signals that rules look at, threads shared here alone: a check that waits for another's sections must

@@ -50,7 +50,39 @@ pub enum Command {
         check: String,
     },
     /// List all checks with the limits in force
-    Checks,
+    Checks {
+        /// The rule set in force as one rule file, each value with the place that states it
+        #[arg(long)]
+        effective: bool,
+    },
+    /// Draft a rule file from a board's own names and copper
+    Init {
+        /// A board file, or a folder with one
+        #[arg(value_name = "BOARD")]
+        board: PathBuf,
+
+        /// File to write, `-` for standard output [default: throughline.toml beside the board]
+        #[arg(long, value_name = "FILE")]
+        to: Option<PathBuf>,
+    },
+    /// Print the JSON schema of rule files, or of a file that the program writes
+    Schema {
+        /// Which one
+        #[arg(value_name = "FILE", value_enum, default_value_t = Schema::Rules)]
+        schema: Schema,
+    },
+    /// Print a completion script for a shell
+    Completions {
+        /// The shell
+        #[arg(value_name = "SHELL", value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, or that of a command
+    Man {
+        /// The command
+        #[arg(value_name = "COMMAND")]
+        command: Option<String>,
+    },
 }
 
 #[derive(Debug, Args)]
@@ -66,6 +98,10 @@ pub struct CheckArguments {
     /// Write the baseline anew: without what was fixed, and with better values where they got better
     #[arg(long, requires = "baseline")]
     pub write_baseline: bool,
+
+    /// Tell on standard error what was looked at, how near it came to its limits, and the time it took
+    #[arg(long)]
+    pub stats: bool,
 
     /// Take what is new or worse into the baseline, too; makes the file if there is none
     #[arg(long, requires = "write_baseline")]
@@ -186,8 +222,10 @@ pub struct Global {
     #[arg(long, global = true, value_name = "FILE|NAME")]
     pub rules: Option<String>,
 
-    /// Report to write: text, line, json; for `measure` and `width` text, csv, json; for `profile` svg, csv, touchstone. To
-    /// standard output unless a path follows. May be given more than once
+    /// Report to write, to standard output unless a path follows; may be given more than once
+    ///
+    /// For `check`: text, line, json, sarif, junit, markdown (a comment on a change), annotations (a build service's
+    /// remarks). For `measure` and `width`: text, csv, json. For `profile`: svg, csv, touchstone.
     #[arg(long = "report", global = true, value_name = "FORMAT[=PATH]", value_parser = Report::parse)]
     pub reports: Vec<Report>,
 
@@ -286,6 +324,20 @@ impl From<FailOn> for Level {
             FailOn::Warning => Self::Warning,
         }
     }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Schema {
+    /// Rule files
+    Rules,
+    /// The JSON report of `check`
+    Check,
+    /// The JSON report of `measure`
+    Measure,
+    /// The JSON report of `width`
+    Width,
+    /// Baselines
+    Baseline,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

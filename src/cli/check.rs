@@ -4,13 +4,14 @@ use super::arguments::{CheckArguments, Global};
 use super::baseline;
 use super::hold::{Held, hold};
 use super::outcome::Exit;
-use super::output::{Format, Report, Streams, deliver};
+use super::output::{self, Format, Report, Streams, deliver};
 use super::trouble::Troubles;
 use crate::report::{self, Run};
 use crate::rules::Level;
 
 /// Reports of this command, the default first.
-const FORMATS: &[Format] = &[Format::Text, Format::Line, Format::Json];
+const FORMATS: &[Format] =
+    &[Format::Text, Format::Line, Format::Json, Format::Sarif, Format::Junit, Format::Markdown, Format::Annotations];
 
 /// Runs the command.
 pub fn run(arguments: &CheckArguments, global: &Global, streams: &Streams) -> Result<Exit, Troubles> {
@@ -25,7 +26,7 @@ fn judge(
     reports: &[Report],
     streams: &Streams,
 ) -> Result<Exit, Troubles> {
-    let Held { chosen, mut gathered, problems, as_of } = held;
+    let Held { chosen, mut gathered, problems, as_of, times } = held;
     let baseline = baseline::settle(arguments, &mut gathered, streams)?;
     let judgement = gathered.judge(baseline.as_ref());
     let fail_on = Level::from(global.fail_on);
@@ -46,7 +47,14 @@ fn judge(
     deliver(reports, streams, |format, look| match format {
         Format::Line => report::line(&run),
         Format::Json => report::json(&run),
+        Format::Sarif => report::sarif(&run),
+        Format::Junit => report::junit(&run),
+        Format::Markdown => report::markdown(&run),
+        Format::Annotations => report::annotations(&run),
         _ => report::text(&run, look),
     })?;
+    if arguments.stats {
+        output::complain(&report::stats(&judgement, &times));
+    }
     Ok(whole.into())
 }

@@ -2,17 +2,19 @@
 
 use super::arguments::Global;
 use super::output::{self, Streams};
+use super::progress::Progress;
 use super::rule_set::{self, Chosen};
 use super::trouble::Troubles;
 use super::{clock, groups, load, stackup};
 use crate::checks::{self, Facts};
 use crate::copper::Copper;
 use crate::findings::{Gathered, Verdicts};
-use crate::report::Problem;
+use crate::report::{Problem, Times};
 use crate::source::excerpt::{Gravity, Notice};
 use crate::units::Date;
 use rayon::prelude::*;
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
 
 /// What was found, before a baseline.
 pub struct Held<'h> {
@@ -24,6 +26,8 @@ pub struct Held<'h> {
     pub problems: Vec<Problem>,
     /// The day on which waivers were judged.
     pub as_of: Date,
+    /// What all of it took.
+    pub times: Times,
 }
 
 /// Reads boards and rule set, runs all checks, and hands on what was found.
@@ -39,12 +43,23 @@ pub fn hold<R>(
         output::complain(&Notice::of(fault, Gravity::Warning).render(&streams.complaints()));
     }
     let as_of = clock::day(global.as_of)?;
+    let started = Instant::now();
+    let now = || started.elapsed();
+    let progress = Progress::start();
+    progress.phase(match paths.as_slice() {
+        [path] => format!("reading {}", path.display()),
+        paths => format!("reading {} boards", paths.len()),
+    });
     let boards = load::boards(&paths)?;
+    let read = now();
+    progress.phase("working out the copper");
     let stated = stackup::stated(&chosen, &boards);
     let coppers: Vec<Copper<'_>> =
         boards.iter().zip(&stated).map(|(board, stated)| stackup::copper(board, stated.as_ref())).collect();
     coppers.iter().for_each(Copper::prepare);
-    let (verdicts, selected): (Vec<_>, Vec<_>) = coppers
+    let prepared = now();
+    progress.phase("checking");
+    let (verdicts, rest): (Vec<_>, Vec<_>) = coppers
         .par_iter()
         .zip(&stated)
         .map(|(copper, stated)| {
@@ -52,11 +67,23 @@ pub fn hold<R>(
             let mut selected = groups::on(copper, &chosen);
             let selections = std::mem::take(&mut selected.selections);
             let facts = Facts::resting_on(copper, stated.as_ref(), selections);
-            (Verdicts { board, runs: checks::run(&facts, &chosen.rules) }, selected)
+            let (runs, times) = checks::run_timed(&facts, &chosen.rules, &now);
+            (Verdicts { board, runs }, (selected, times))
         })
         .unzip();
+    let (selected, took): (Vec<_>, Vec<Vec<Duration>>) = rest.into_iter().unzip();
+    let rules = took.iter().flat_map(|took| chosen.rules.rules.iter().map(|rule| rule.check).zip(took.iter().copied()));
+    let times = Times {
+        parts: vec![
+            ("reading", read),
+            ("copper", prepared.saturating_sub(read)),
+            ("checks", now().saturating_sub(prepared)),
+        ],
+        rules: rules.collect(),
+    };
+    drop(progress);
     let mut problems = stackup::problems(&stated);
     problems.extend(groups::problems(&selected, &chosen));
     let gathered = Gathered::new(verdicts).waived(&chosen.rules.waivers, as_of, &chosen.left_out);
-    then(Held { chosen: &chosen, gathered, problems, as_of })
+    then(Held { chosen: &chosen, gathered, problems, as_of, times })
 }

@@ -6,14 +6,17 @@ mod check;
 mod checks;
 mod clock;
 mod explain;
+mod generate;
 mod groups;
 mod hold;
+mod init;
 mod load;
 mod measure;
 mod outcome;
 mod output;
 mod profile;
 mod profile_choice;
+mod progress;
 mod quantity;
 mod rule_set;
 mod stackup;
@@ -66,7 +69,11 @@ fn run(arguments: &Arguments, streams: &Streams) -> Result<Exit, Troubles> {
         Command::Profile(arguments) => profile::run(arguments, global, streams),
         Command::Width(arguments) => width::run(arguments, global, streams),
         Command::Explain { check } => explain::run(check, global, streams),
-        Command::Checks => checks::run(global, streams),
+        Command::Checks { effective } => checks::run(*effective, global, streams),
+        Command::Init { board, to } => init::run(board, to.as_deref()),
+        Command::Schema { schema } => generate::schema(*schema),
+        Command::Completions { shell } => generate::completions(*shell),
+        Command::Man { command } => generate::man(command.as_deref()),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::arguments::When;
 use super::trouble::Troubles;
+use crate::nearest::nearest;
 use crate::source::excerpt::Look;
 use std::env;
 use std::fs;
@@ -23,10 +24,29 @@ pub enum Format {
     Svg,
     /// Network parameters for simulators.
     Touchstone,
+    /// For hosts of code, the standard form of findings.
+    Sarif,
+    /// For hosts of code, as tests.
+    Junit,
+    /// For a comment on a change.
+    Markdown,
+    /// For a build service's remarks on a change.
+    Annotations,
 }
 
 impl Format {
-    const ALL: [Self; 6] = [Self::Text, Self::Line, Self::Json, Self::Csv, Self::Svg, Self::Touchstone];
+    const ALL: [Self; 10] = [
+        Self::Text,
+        Self::Line,
+        Self::Json,
+        Self::Csv,
+        Self::Svg,
+        Self::Touchstone,
+        Self::Sarif,
+        Self::Junit,
+        Self::Markdown,
+        Self::Annotations,
+    ];
 
     /// As written on the command line.
     pub const fn name(self) -> &'static str {
@@ -37,6 +57,10 @@ impl Format {
             Self::Csv => "csv",
             Self::Svg => "svg",
             Self::Touchstone => "touchstone",
+            Self::Sarif => "sarif",
+            Self::Junit => "junit",
+            Self::Markdown => "markdown",
+            Self::Annotations => "annotations",
         }
     }
 }
@@ -60,7 +84,11 @@ impl Report {
         };
         match Format::ALL.into_iter().find(|format| format.name() == name) {
             Some(format) => Ok(Self { format, path }),
-            None => Err(format!("there is no `{name}` report; there are text, line, json, csv, svg and touchstone")),
+            None => {
+                let names = Format::ALL.map(Format::name);
+                let near = nearest(name, names).map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+                Err(format!("there is no `{name}` report; there are {}{near}", names.join(", ")))
+            }
         }
     }
 }

@@ -9,7 +9,7 @@ use super::trouble::{Trouble, Troubles};
 use crate::checks::Outcome;
 use crate::findings::{Entry, Standing, outcome_word};
 use crate::report;
-use crate::rules::{Origin, Waiver};
+use crate::rules::{Origin, Waiver, quoted};
 use crate::source::{Fault, SourceFile};
 use std::fs::OpenOptions;
 use std::io::Write;
@@ -121,20 +121,6 @@ fn addition(file: &SourceFile, entry: &Entry<'_>, arguments: &WaiveArguments) ->
         _ => end.repeat(2),
     };
     lines.iter().fold(apart, |text, line| text + line + end)
-}
-
-/// A text as TOML writes it on one line.
-fn quoted(text: &str) -> String {
-    let mut quoted = String::from("\"");
-    for c in text.chars() {
-        match c {
-            '"' => quoted.push_str("\\\""),
-            '\\' => quoted.push_str("\\\\"),
-            c if c.is_control() => quoted.push_str(&format!("\\u{:04X}", u32::from(c))),
-            c => quoted.push(c),
-        }
-    }
-    quoted + "\""
 }
 
 /// Appends, if the file is still well formed then; nothing that stands in it is touched.

@@ -13,10 +13,10 @@ use std::fmt::Write;
 const LISTED: usize = 12;
 const INDENT: &str = "    ";
 
-/// The day, if a waiver depends on it.
+/// The day, if a waiver depends on it; a report without such a waiver is the same on any day.
 pub fn day(run: &Run<'_, '_>) -> Option<String> {
     let dated = run.rules.waivers.iter().any(|waiver| waiver.until.is_some());
-    dated.then(|| format!("waivers judged on {}", run.as_of))
+    dated.then(|| run.as_of.to_string())
 }
 
 /// What a waiver accepts, and why.

@@ -52,7 +52,7 @@ pub fn json(run: &Run<'_, '_>) -> String {
             "known": ledger.sum(|row| row.known),
             "waived": ledger.sum(|row| row.waived),
         },
-        "as_of": run.as_of.to_string(),
+        "as_of": super::accepted::day(run),
         "waivers": run.judgement.waivers.iter().map(waiver_value).collect::<Vec<_>>(),
         "baseline": run.baseline.as_ref().map(|file| json!({
             "file": file,

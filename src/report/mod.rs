@@ -1,12 +1,18 @@
 //! Reports: one file per output. They print what findings hold and compute nothing.
 
 mod accepted;
+mod annotations;
 mod checks;
 mod csv;
+mod draft;
+mod draft_stackup;
+mod effective;
 mod electric;
 mod facts;
 mod json;
+mod junit;
 mod line;
+mod markdown;
 mod measure_csv;
 mod measure_json;
 mod measure_text;
@@ -20,8 +26,14 @@ mod profile_panels;
 mod profile_svg;
 mod profile_touchstone;
 mod profiled;
+mod rules_schema;
 mod run;
+mod sarif;
+mod sarif_place;
+mod sarif_result;
+mod sarif_rule;
 mod stackup;
+mod stats;
 mod table;
 mod text;
 mod width;
@@ -29,10 +41,15 @@ mod width_csv;
 mod width_json;
 mod width_text;
 
+pub use annotations::annotations;
 pub use checks::{checks, explain};
+pub use draft::draft;
+pub use effective::effective;
 pub use facts::subject_words;
 pub use json::{SCHEMA as CHECK_SCHEMA, json};
+pub use junit::junit;
 pub use line::line;
+pub use markdown::markdown;
 pub use measure_csv::measure_csv;
 pub use measure_json::{SCHEMA as MEASURE_SCHEMA, measure_json};
 pub use measure_text::measure_text;
@@ -42,10 +59,16 @@ pub use profile_csv::profile_csv;
 pub use profile_svg::profile_svg;
 pub use profile_touchstone::{REFERENCE, profile_touchstone, sweep};
 pub use profiled::Profiled;
+pub use rules_schema::rules_schema;
 pub use run::{Problem, Run};
+pub use sarif::sarif;
 pub use stackup::StackupOf;
+pub use stats::{Times, stats};
 pub use text::{board_line, text};
 pub use width::{PlaneOf, Rate, Widths};
 pub use width_csv::width_csv;
 pub use width_json::{SCHEMA as WIDTH_SCHEMA, width_json};
 pub use width_text::{MADE_UP, width_text};
+
+/// The schema of baselines.
+pub const BASELINE_SCHEMA: &str = include_str!("baseline.schema.json");

@@ -75,7 +75,7 @@ fn head(out: &mut String, run: &Run<'_, '_>) {
         let _ = writeln!(out, "       left out on the command line: {}", run.left_out.join(", "));
     }
     if let Some(day) = accepted::day(run) {
-        let _ = writeln!(out, "       {day}");
+        let _ = writeln!(out, "       waivers judged on {day}");
     }
 }
 
@@ -254,54 +254,52 @@ pub(super) fn notes(out: &mut String, board: &Board) {
 }
 
 fn verdict(run: &Run<'_, '_>, paint: Paint) -> String {
+    let outcome = match run.whole {
+        Whole::Clean if run.judgement.ledger.idle.is_empty() => Outcome::Pass,
+        Whole::Clean => Outcome::Fail(Level::Warning),
+        Whole::Findings | Whole::NotJudged => Outcome::Fail(run.fail_on),
+    };
+    let (counts, word, why) = verdict_words(run);
+    format!("{counts}\n{}: {why}", paint.outcome(&outcome, word))
+}
+
+/// What a run says as a whole: its counts, one word, and why.
+pub(super) fn verdict_words(run: &Run<'_, '_>) -> (String, &'static str, String) {
     let ledger = &run.judgement.ledger;
-    let (errors, warnings) = (ledger.sum(|row| row.errors), ledger.sum(|row| row.warnings));
-    let (notes, unchecked) = (ledger.sum(|row| row.notes), ledger.sum(|row| row.unchecked));
-    let mut counts = vec![counted(errors, "error"), counted(warnings, "warning")];
-    if notes > 0 {
-        counts.push(counted(notes, "note"));
-    }
-    counts.push(format!("{unchecked} not checked"));
-    for (count, word) in [(ledger.sum(|row| row.known), "known"), (ledger.sum(|row| row.waived), "waived")] {
-        if count > 0 {
-            counts.push(format!("{count} {word}"));
-        }
-    }
-    counts.push(format!("{} passed", ledger.sum(|row| row.passed)));
+    let (known, waived) = (ledger.sum(|row| row.known), ledger.sum(|row| row.waived));
+    let mut counts = vec![
+        counted(ledger.sum(|row| row.errors), "error"),
+        counted(ledger.sum(|row| row.warnings), "warning"),
+        counted(ledger.sum(|row| row.notes), "note"),
+        format!("{} not checked", ledger.sum(|row| row.unchecked)),
+        format!("{known} known"),
+        format!("{waived} waived"),
+        format!("{} passed", ledger.sum(|row| row.passed)),
+    ];
+    counts.retain(|count| !["0 notes", "0 known", "0 waived"].contains(&count.as_str()));
     let level = level_word(run.fail_on);
     // What is accepted must not read as if it had not been found.
-    let but = match (ledger.sum(|row| row.known), ledger.sum(|row| row.waived)) {
+    let but = match (known, waived) {
         (0, 0) => "finding at or above",
         (_, 0) => "finding beyond the baseline is at or above",
         (0, _) => "finding beyond the waived ones is at or above",
         (_, _) => "finding beyond the baseline and the waived ones is at or above",
     };
-    let (outcome, word, why) = match run.whole {
-        Whole::Clean if ledger.idle.is_empty() => {
-            (Outcome::Pass, "clean", format!("no {but} the fail level `{level}`"))
-        }
+    let (word, why) = match run.whole {
+        Whole::Clean if ledger.idle.is_empty() => ("clean", format!("no {but} the fail level `{level}`")),
         // A run in which rules looked at nothing must not read as if they had passed.
-        Whole::Clean => (
-            Outcome::Fail(Level::Warning),
-            "clean in part",
-            format!(
-                "no {but} the fail level `{level}`, but {} found nothing to look at",
-                counted(u64::try_from(ledger.idle.len()).unwrap_or(u64::MAX), "rule")
-            ),
-        ),
-        Whole::Findings => {
-            (Outcome::Fail(run.fail_on), "fails", format!("a finding is at or above the fail level `{level}`"))
+        Whole::Clean => {
+            let idle = counted(u64::try_from(ledger.idle.len()).unwrap_or(u64::MAX), "rule");
+            ("clean in part", format!("no {but} the fail level `{level}`, but {idle} found nothing to look at"))
         }
+        Whole::Findings => ("fails", format!("a finding is at or above the fail level `{level}`")),
         Whole::NotJudged if ledger.sum(|row| row.examined) == 0 => {
-            (Outcome::Fail(run.fail_on), "not judged", "no check looked at anything".to_owned())
+            ("not judged", "no check looked at anything".to_owned())
         }
         Whole::NotJudged => (
-            Outcome::Fail(run.fail_on),
             "not judged",
-            format!(
-                "no finding at or above the fail level `{level}`, but something that counts there could not be checked"
-            ),
+            format!("no {but} the fail level `{level}`, but something that counts there could not be checked"),
         ),
     };
-    format!("{}\n{}: {why}", counts.join(", "), paint.outcome(&outcome, word))
+    (counts.join(", "), word, why)
 }

@@ -179,18 +179,21 @@ fn wrong_usage() {
     insta::assert_snapshot!(refused(&["chek"]), @r#"
     error: unrecognized subcommand 'chek'
 
-      tip: some similar subcommands exist: 'checks', 'check'
+      tip: some similar subcommands exist: 'schema', 'checks', 'check'
 
     Usage: throughline [OPTIONS] <COMMAND>
 
     For more information, try '--help'.
     "#);
-    insta::assert_snapshot!(refused(&["check", "--report", "sarif"]), @r#"
-    error: invalid value 'sarif' for '--report <FORMAT[=PATH]>': there is no `sarif` report; there are text, line, json, csv, svg and touchstone
+    insta::assert_snapshot!(refused(&["check", "--report", "sarfi"]), @r#"
+    error: invalid value 'sarfi' for '--report <FORMAT[=PATH]>': there is no `sarfi` report; there are text, line, json, csv, svg, touchstone, sarif, junit, markdown, annotations; did you mean `sarif`?
 
     For more information, try '--help'.
     "#);
-    insta::assert_snapshot!(refused(&["check", "--report", "csv"]), @r#"error this command has no `csv` report; it has text, line, json"#);
+    insta::assert_snapshot!(refused(&["check", "--report", "csv"]), @r#"
+    error this command has no `csv` report; it has text, line, json, sarif, junit, markdown,
+      │ annotations
+    "#);
     insta::assert_snapshot!(refused(&["check", "--report", "line", "--report", "json"]), @r#"error two reports can't share standard output; give one of them a path"#);
     insta::assert_snapshot!(refused(&["check", "--report", "json=a", "--report", "line=a"]), @r#"error two reports can't share the file `a`"#);
     insta::assert_snapshot!(refused(&["check", "--jobs", "0"]), @r#"

@@ -180,6 +180,11 @@ pub fn runs(rules: &RuleSet) -> Vec<RuleRun<'_>> {
 
 /// The whole run over one board, for a reporter.
 pub fn with_run<R>(report: impl Fn(&Run<'_, '_>) -> R) -> R {
+    with_runs(runs, report)
+}
+
+/// The same with other verdicts.
+pub fn with_runs<R>(runs: impl Fn(&RuleSet) -> Vec<RuleRun<'_>>, report: impl Fn(&Run<'_, '_>) -> R) -> R {
     let (rules, board) = (rules(), board("base"));
     let judgement = Judgement::new(vec![Verdicts { board: &board, runs: runs(&rules) }]);
     let named = |idle: &Idle| !idle.groups.is_empty();
@@ -204,4 +209,32 @@ pub fn with_run<R>(report: impl Fn(&Run<'_, '_>) -> R) -> R {
         as_of: throughline::units::Date::new(2027, 2, 20).unwrap(),
         baseline: None,
     })
+}
+
+/// Runs of so many failures, each of a net of its own; every tenth in other words than the rest, so that there are many
+/// causes.
+pub fn many(rules: &RuleSet, count: usize) -> Vec<RuleRun<'_>> {
+    let failure = |at: usize| {
+        let words: &'static str = Box::leak(format!("fault of kind {} in {{net}}", at % 30).into_boxed_str());
+        let name = format!("NET_{at:05}");
+        Verdict {
+            message: Message::new(words).with("net", name.as_str()),
+            value: Some(Length::mm(1.0 + at as f64 / 1e4).into()),
+            place: Some(place("via (at 20.5", (20.5, 12.25), 1, "here")),
+            ..verdict(rules, "pair-skew", "net", &name, Outcome::Fail(Level::Error))
+        }
+    };
+    let failures = |rule: &Rule| if rule.check == "pair-skew" { (0..count).map(failure).collect() } else { Vec::new() };
+    rules.rules.iter().map(|rule| RuleRun { rule, verdicts: failures(rule) }).collect()
+}
+
+/// One failure of a net with the given name.
+pub fn named<'r>(rules: &'r RuleSet, name: &str) -> Vec<RuleRun<'r>> {
+    let failure = |rule: &Rule| Verdict {
+        message: Message::new("{net} is wrong").with("net", name),
+        related: vec![place("via (at 21.5", (21.5, 12.25), 1, "the other")],
+        ..verdict(rules, rule.check, "net", name, Outcome::Fail(Level::Error))
+    };
+    let of = |rule: &Rule| if rule.check == "pair-skew" { vec![failure(rule)] } else { Vec::new() };
+    rules.rules.iter().map(|rule| RuleRun { rule, verdicts: of(rule) }).collect()
 }

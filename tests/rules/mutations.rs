@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 use throughline::rules::{CheckSchema, SHIPPED, read, shipped};
 
 const OWN: &str = r#"extends = ["serial-16g", "more.toml"]
+waivers = ["waived.toml"]
 [stackup]
 source = "sheet"
 frequency = "1 GHz"
@@ -35,13 +36,26 @@ lines"""
 use = "via-count"
 on = ["lanes"]
 limit = 2
+[[waive]]
+check = "plane-gap"
+place = "9f3a1c07d2e4b586"
+board = "base"
+accepted = "0.42 mm"
+reason = "µ agreed"
+until = 2027-03-01
 "#;
 
 const MORE: &str = "[[check]]\nuse = 'via-stub'\non = ['supply']\nlimit = '1 mm'\n";
 
+const WAIVED: &str = "[[waive]]\ncheck = 'via-stub'\nplace = '00000000'\naccepted = 'not checked'\nreason = 'a'\n";
+
 /// Reads a text; panics if a fault lies outside its file or between the bytes of a character.
 fn hold(text: &str) -> bool {
-    let mut load = |name: &str| if name == "more.toml" { Ok(file(name, MORE)) } else { Err("no such file".to_owned()) };
+    let mut load = |name: &str| match name {
+        "more.toml" => Ok(file(name, MORE)),
+        "waived.toml" => Ok(file(name, WAIVED)),
+        _ => Err("no such file".to_owned()),
+    };
     match read(file("own.toml", text), &SCHEMAS, &mut load) {
         Ok(_) => true,
         Err(faults) => {
