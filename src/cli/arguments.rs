@@ -99,13 +99,13 @@ pub struct CheckArguments {
     #[arg(long, requires = "baseline")]
     pub write_baseline: bool,
 
-    /// Tell on standard error what was looked at, how near it came to its limits, and the time it took
-    #[arg(long)]
-    pub stats: bool,
-
     /// Take what is new or worse into the baseline, too; makes the file if there is none
     #[arg(long, requires = "write_baseline")]
     pub accept_new: bool,
+
+    /// Tell on standard error what was looked at, how near it came to its limits, and the time it took
+    #[arg(long)]
+    pub stats: bool,
 }
 
 #[derive(Debug, Args)]

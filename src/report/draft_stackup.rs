@@ -57,14 +57,16 @@ pub fn show(out: &mut String, board: &Board) {
                     DielectricKind::Mask => "mask",
                 };
                 let name = quoted(if material.is_empty() { name } else { material });
-                let permittivity = permittivity.map_or_else(|| "?".to_owned(), |value| decimal(value, 4));
+                let permittivity = match (permittivity, kind) {
+                    (Some(value), _) => format!(", permittivity = {}", decimal(*value, 4)),
+                    // A mask may lack it.
+                    (None, DielectricKind::Mask) => String::new(),
+                    (None, _) => ", permittivity = ?".to_owned(),
+                };
                 let loss =
                     loss_tangent.map_or_else(String::new, |value| format!(", loss-tangent = {}", decimal(value, 5)));
                 let thickness = length(*thickness);
-                writeln!(
-                    out,
-                    "#   {{ {word} = {name}, thickness = {thickness}, permittivity = {permittivity}{loss} }},"
-                )
+                writeln!(out, "#   {{ {word} = {name}, thickness = {thickness}{permittivity}{loss} }},")
             }
         };
     }

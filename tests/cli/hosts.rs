@@ -235,3 +235,40 @@ fn remarks_are_few_and_the_last_has_the_totals() {
     let odd = with_runs(|rules| named(rules, "50%\nA:B,C"), annotations);
     assert!(odd.lines().next().unwrap().contains("50%25"), "{odd}");
 }
+
+/// Every planted fault of the demo, in every report; and the same bytes for any number of threads.
+#[test]
+fn every_report_has_every_finding_whatever_the_number_of_threads() {
+    const REPORTS: [&str; 7] = ["text", "line", "json", "sarif", "junit", "markdown", "annotations"];
+    let fixtures = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures");
+    let folder = Folder::new();
+    folder.write("base.kicad_pcb", std::fs::read(fixtures.join("recorder-reroute/base.kicad_pcb")).unwrap());
+    folder.write("throughline.toml", std::fs::read(fixtures.join("recorder/throughline.toml")).unwrap());
+    let run = |jobs: &str| {
+        let to: Vec<String> = REPORTS.iter().map(|name| format!("--report={name}={name}-{jobs}")).collect();
+        let mut arguments = vec!["check", "--jobs", jobs];
+        arguments.extend(to.iter().map(String::as_str));
+        let code = folder.run(&arguments).code();
+        (code, REPORTS.map(|name| folder.read(&format!("{name}-{jobs}"))))
+    };
+    let (code, reports) = run("1");
+    assert_eq!(code, 1);
+    assert!(run("4") == (code, reports.clone()) && run("13") == (code, reports.clone()), "the same bytes");
+
+    let [text, line, json, sarif, junit, markdown, annotations] = reports;
+    let report: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let failed = |row: &&serde_json::Value| ["error", "warning"].contains(&row["outcome"].as_str().unwrap());
+    let findings: Vec<&serde_json::Value> = report["verdicts"].as_array().unwrap().iter().filter(failed).collect();
+    assert!(findings.len() > 8);
+    for finding in findings {
+        let said = |key: &str| finding[key].as_str().unwrap();
+        let (print, check) = (said("fingerprint"), said("check"));
+        for report in [&text, &sarif, &junit] {
+            assert!(report.contains(print), "{finding}");
+        }
+        let at = format!("base.kicad_pcb:{}:{}", finding["place"]["line"], finding["place"]["column"]);
+        assert!(line.lines().any(|line| line.starts_with(&format!("{at}: {} {check} ", said("outcome")))), "{finding}");
+        assert!(markdown.contains(&format!("`{at}`")), "{finding}");
+        assert!(annotations.contains(&format!("title={check}::")), "{finding}");
+    }
+}
